@@ -1,0 +1,2 @@
+// Package config merges defaults, file, environment and flags, in that order, strictly.
+package config
