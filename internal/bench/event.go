@@ -1,0 +1,127 @@
+package bench
+
+import (
+	"time"
+
+	"boretight/internal/decay"
+	"boretight/internal/trial"
+)
+
+// EventKind names an event on the stream and in server-sent events.
+type EventKind string
+
+// The kinds of event. Their JSON data is the type named.
+const (
+	EventReading  EventKind = "reading"  // ReadingData: readings since the last, at most 50 ms late
+	EventState    EventKind = "state"    // StateData: gauge or phase changed
+	EventEstimate EventKind = "estimate" // EstimateData: running answer while holding
+	EventHold     EventKind = "hold"     // trial.Outcome: a hold ended and is in the ledger
+	EventTrial    EventKind = "trial"    // trial.Trial: the trial so far
+)
+
+// Event is one thing that happened at the bench.
+type Event struct {
+	ID   uint64    `json:"id"`
+	Kind EventKind `json:"-"`
+	Data any       `json:"data"`
+}
+
+// Sample is one reading as the page draws it.
+type Sample struct {
+	// T in seconds on the gauge's stream clock.
+	T float64 `json:"t"`
+	// Pressure in Pa against the zero of the last rest where known.
+	Pressure float64 `json:"p"`
+}
+
+// ReadingData carries readings of one gauge.
+type ReadingData struct {
+	Gauge    string   `json:"gauge"`
+	Readings []Sample `json:"readings"`
+}
+
+// StateData is where one gauge and its hold are.
+type StateData struct {
+	Gauge string `json:"gauge"`
+	// Up is false while the gauge is not heard.
+	Up bool `json:"up"`
+	// Problem says in a sentence why the gauge is not up, or what else is wrong; mostly empty.
+	Problem string `json:"problem,omitempty"`
+	// Phase is rest, drawing, settling, holding or venting.
+	Phase string `json:"phase"`
+	// Since is when the phase began, in seconds on the gauge's stream clock.
+	Since float64 `json:"since_s"`
+	// Isolation is when the joint was shut off, same clock; 0 outside settling and holding.
+	Isolation float64 `json:"isolation_s,omitempty"`
+	// RestLevel in Pa, the gauge's zero.
+	RestLevel float64 `json:"rest_level_pa"`
+	// Warning is a caution that must be seen now ("over 6 kPa: let it down").
+	Warning string `json:"warning,omitempty"`
+}
+
+// EstimateData is the running answer while holding.
+type EstimateData struct {
+	Gauge   string        `json:"gauge"`
+	Held    float64       `json:"held_s"`
+	Outcome trial.Outcome `json:"outcome"`
+	// Curve is the fitted curve, run on to where it is heading.
+	Curve []decay.Point `json:"curve"`
+	// Wedge is the curve of a joint just within the limit from this isolation on; empty without a limit.
+	Wedge []decay.Point `json:"wedge,omitempty"`
+}
+
+// HoldData is a finished hold as the page lists it.
+type HoldData struct {
+	trial.Outcome
+	// At is the wall time of the hold's end, UTC.
+	Ended time.Time     `json:"ended"`
+	Curve []decay.Point `json:"curve,omitempty"`
+	// Trace is the hold's readings thinned to at most 600 points for drawing.
+	Trace []Sample `json:"trace,omitempty"`
+}
+
+// GaugeState is one gauge in a [Snapshot].
+type GaugeState struct {
+	Name    string `json:"name"`
+	Address string `json:"address"`
+	Serial  string `json:"serial,omitempty"`
+	StateData
+	Pressure   float64 `json:"pressure_pa"`
+	Readings   uint64  `json:"readings_total"`
+	Lost       uint64  `json:"lost_total"`
+	Damaged    uint64  `json:"damaged_total"`
+	Reconnects uint64  `json:"reconnects_total"`
+}
+
+// Setup is what the bench measures against, as the page shows it.
+type Setup struct {
+	Bench      string  `json:"bench"`
+	Instrument string  `json:"instrument,omitempty"`
+	Joint      string  `json:"joint,omitempty"`
+	Section    string  `json:"section,omitempty"`
+	When       string  `json:"when,omitempty"` // as_found or as_left
+	Ticket     string  `json:"ticket,omitempty"`
+	LimitSCCM  float64 `json:"limit_sccm,omitempty"`
+	VolumeM3   float64 `json:"volume_m3,omitempty"`
+	At         float64 `json:"at_pa"`
+}
+
+// Snapshot is the present state of the bench. It is a copy: the reader may keep it.
+type Snapshot struct {
+	Started  time.Time         `json:"started"`
+	Setup    Setup             `json:"setup"`
+	Gauges   []GaugeState      `json:"gauges"`
+	Estimate *EstimateData     `json:"estimate,omitempty"` // the latest, while holding
+	Holds    []HoldData        `json:"holds"`              // newest first, at most 50
+	Trial    *trial.Trial      `json:"trial,omitempty"`
+	Verdicts map[string]uint64 `json:"verdicts"` // holds by verdict: pass fail inconclusive none
+	Ledger   LedgerState       `json:"ledger"`
+}
+
+// LedgerState is how the recording goes.
+type LedgerState struct {
+	Path    string  `json:"path"`
+	Records int64   `json:"records"`
+	Lag     float64 `json:"lag_s"`
+	Problem string  `json:"problem,omitempty"`
+}

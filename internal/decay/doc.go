@@ -1,0 +1,2 @@
+// Package decay turns one hold into one leakage rate with its uncertainty.
+package decay

@@ -1,0 +1,33 @@
+package hold
+
+import "time"
+
+// EventKind tells the events of a [Finder] apart.
+type EventKind uint8
+
+const (
+	// PhaseChanged: the phase is another one from T on.
+	PhaseChanged EventKind = iota
+	// Begun: a draw began. The readings that belong to the hold begin at From.
+	Begun
+	// Isolated: the joint was shut off at T. It is said up to 1.5 s after that
+	// time, when no further stroke has come.
+	Isolated
+	// Ended: the hold is complete, and Hold holds it. It comes at the latest 2 s after the vent.
+	Ended
+	// Dropped: what had begun was not a draw (a knock, a breath); its readings need not be kept.
+	Dropped
+)
+
+// Event is one thing a [Finder] found.
+type Event struct {
+	Kind EventKind
+	// Phase from here on.
+	Phase Phase
+	// T is the time of what happened, on the stream's clock; not when it was noticed.
+	T time.Duration
+	// From, with Begun, is the time of the first reading that belongs to the hold.
+	From time.Duration
+	// Hold, with Ended, is the complete hold.
+	Hold *Hold
+}

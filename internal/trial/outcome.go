@@ -1,0 +1,108 @@
+package trial
+
+import (
+	"boretight/internal/decay"
+	"boretight/internal/hold"
+)
+
+// Verdict is a statement of conformity.
+type Verdict string
+
+// The verdicts of ISO/IEC 17025 7.8.6 and JCGM 106; None when no limit was asked.
+const (
+	None         Verdict = ""
+	Pass         Verdict = "pass"
+	Fail         Verdict = "fail"
+	Inconclusive Verdict = "inconclusive"
+)
+
+// Schemas of the objects printed.
+const (
+	SchemaFit   = "boretight/fit/1"
+	SchemaHold  = "boretight/hold/1"
+	SchemaTrial = "boretight/trial/1"
+)
+
+// LeakRate is an interval of throughput, with its unit.
+type LeakRate struct {
+	Unit string `json:"unit"` // always "Pa·m³/s"
+	decay.Estimate
+	Coverage float64 `json:"coverage"` // 0.95
+}
+
+// Value is a value with its standard uncertainty only.
+type Value struct {
+	Value float64 `json:"value"`
+	U     float64 `json:"u"`
+}
+
+// Extent is the held stretch on the trace's clock.
+type Extent struct {
+	Start      float64 `json:"start_s"`
+	End        float64 `json:"end_s"`
+	DeltaStart float64 `json:"delta_start_pa"`
+	DeltaEnd   float64 `json:"delta_end_pa"`
+	Readings   int     `json:"readings"`
+	Lost       int     `json:"lost"`
+	Ending     string  `json:"ending"`
+}
+
+// Decision is the limit, the rule and the probability of conformity.
+type Decision struct {
+	LimitSCCM float64 `json:"limit_sccm"`
+	Limit     float64 `json:"limit_pa_m3_s"`
+	Rule      string  `json:"rule"`
+	PConform  float64 `json:"p_conform"`
+	// Next says what would settle an inconclusive verdict.
+	Next string `json:"next,omitempty"`
+}
+
+// Outcome is one hold judged. Its JSON form is the contract of the fit and hold
+// commands and what the ledger keeps as a hold's result.
+type Outcome struct {
+	Schema        string               `json:"schema"`
+	ID            string               `json:"id,omitempty"`
+	Gauge         string               `json:"gauge,omitempty"`
+	File          string               `json:"file,omitempty"`
+	Sign          string               `json:"sign,omitempty"`
+	At            float64              `json:"at_pa"`
+	LeakRate      *LeakRate            `json:"leak_rate"`
+	SCCM          *decay.Estimate      `json:"leak_rate_sccm"`
+	PressureRate  *Value               `json:"pressure_rate_pa_s,omitempty"`
+	TimeConstant  *Value               `json:"time_constant_s"`
+	InertialShare *Value               `json:"inertial_share"`
+	Hold          *Extent              `json:"hold"`
+	Zero          *Value               `json:"zero_pa"`
+	Disturbed     bool                 `json:"disturbed"`
+	Verdict       Verdict              `json:"verdict,omitempty"`
+	Decision      *Decision            `json:"decision,omitempty"`
+	Budget        []decay.Contribution `json:"budget"`
+	Notes         []string             `json:"notes"`
+	Method        string               `json:"method"`
+
+	// Curve is for plots; it is not part of the printed object.
+	Curve []decay.Point `json:"-"`
+}
+
+// Limit is the largest leakage rate that passes, in Pa·m³/s at the stated Δp; 0 means none.
+type Limit float64
+
+// Judge fits a hold and states whether it conforms to the limit.
+func Judge(h *hold.Hold, s decay.Setup, limit Limit) Outcome {
+	return Outcome{}
+}
+
+// Trial is several holds of one joint in one closure combined into one result.
+type Trial struct {
+	Schema   string          `json:"schema"`
+	Holds    int             `json:"holds"`
+	Used     int             `json:"used"`
+	LeakRate *LeakRate       `json:"leak_rate"`
+	SCCM     *decay.Estimate `json:"leak_rate_sccm"`
+	Verdict  Verdict         `json:"verdict,omitempty"`
+	Decision *Decision       `json:"decision,omitempty"`
+	Notes    []string        `json:"notes"`
+}
+
+// Combine makes one result of the outcomes of several holds.
+func Combine(outcomes []Outcome, s decay.Setup, limit Limit) Trial { return Trial{} }
