@@ -1,0 +1,28 @@
+package ledger
+
+import "errors"
+
+// Errors that a caller may act on. Those of opening say in their wrapping what to do.
+var (
+	// ErrNewer is returned when the ledger was written by a newer program.
+	ErrNewer = errors.New("the ledger is of a newer schema than this program knows")
+	// ErrNotLedger is returned when the file is something else.
+	ErrNotLedger = errors.New("not a ledger")
+	// ErrReadOnly is returned when the file or its folder cannot be written.
+	ErrReadOnly = errors.New("the ledger is read-only")
+	// ErrLocked is returned when another program keeps the file locked.
+	ErrLocked = errors.New("the ledger is locked by another program")
+	// ErrNoSpace is returned when the disk is full.
+	ErrNoSpace = errors.New("the disk is full")
+	// ErrDamaged is returned when the file's own structure is broken.
+	ErrDamaged = errors.New("the ledger's file is damaged")
+	// ErrNotFound is returned when there is no such hold, trial or text.
+	ErrNotFound = errors.New("not in the ledger")
+	// ErrInterrupted is returned when another writer took this one for dead and
+	// ended its hold.
+	ErrInterrupted = errors.New("the hold was ended as interrupted")
+	// ErrOverflow is returned when readings were not taken because the queue is full.
+	ErrOverflow = errors.New("the ledger's queue is full")
+	// ErrClosed is returned when the writer does not run any more.
+	ErrClosed = errors.New("the ledger's writer has stopped")
+)

@@ -1,0 +1,97 @@
+package ledger
+
+import (
+	"context"
+	"time"
+)
+
+// Store is a ledger as its readers and its writers see it. Methods may be called
+// from any goroutine. Times given back are UTC in whole microseconds.
+type Store interface {
+	Sink
+
+	// Append appends one record and returns it when it is on the disk.
+	Append(ctx context.Context, d Draft) (Record, error)
+	// Erase removes a text for good; its record stays. ErrNotFound if there is none.
+	Erase(ctx context.Context, textID string) error
+
+	// Hold returns a hold with its readings, or ErrNotFound.
+	Hold(ctx context.Context, id string) (*Hold, error)
+	// Holds lists holds, newest first.
+	Holds(ctx context.Context, f Filter) ([]Entry, error)
+	// Trials lists trials, newest first.
+	Trials(ctx context.Context, f Filter) ([]TrialEntry, error)
+	// About returns the records that concern an identity, in the order of (UTC, chain, n).
+	About(ctx context.Context, id string) ([]Record, error)
+	// Records returns the records of one kind, in the order of (UTC, chain, n).
+	Records(ctx context.Context, kind RecordKind) ([]Record, error)
+	// Text returns a text, or ErrNotFound when it was erased or never was.
+	Text(ctx context.Context, id string) (Text, error)
+	// Count returns the number of records.
+	Count(ctx context.Context) (int64, error)
+
+	// Check audits the whole ledger and appends nothing.
+	Check(ctx context.Context) (Report, error)
+	// Copy writes one consistent file, which must not exist yet.
+	Copy(ctx context.Context, dst string) error
+	// Close folds in the journal; only the ledger's file remains.
+	Close() error
+}
+
+// Filter chooses what a list shows. The zero Filter is the newest 100 of all.
+type Filter struct {
+	// Limit is the most entries wanted; 0 means 100.
+	Limit int
+	// Before is the identity of the last entry of the page before; empty for the first page.
+	Before string
+	// Each of these, if not empty, must match.
+	Ticket, Instrument, Joint, Gauge, Verdict string
+}
+
+// Entry is a hold in a list.
+type Entry struct {
+	ID      string    `json:"id"`
+	Started time.Time `json:"started"`
+	// Ended is zero while the hold is open.
+	Ended      time.Time `json:"ended,omitzero"`
+	Gauge      string    `json:"gauge"`
+	Bench      string    `json:"bench,omitempty"`
+	Instrument string    `json:"instrument,omitempty"`
+	Joint      string    `json:"joint,omitempty"`
+	Section    string    `json:"section,omitempty"`
+	When       string    `json:"when,omitempty"`
+	Ticket     string    `json:"ticket,omitempty"`
+	Sign       string    `json:"sign,omitempty"`
+	Verdict    string    `json:"verdict,omitempty"`
+	// LeakRate and U are in Pa·m³/s, SCCM and USCCM in cm³/min at 0 °C; nil when
+	// no leakage rate was given.
+	LeakRate    *float64 `json:"leak_rate_pa_m3_s"`
+	U           *float64 `json:"u_pa_m3_s"`
+	SCCM        *float64 `json:"leak_rate_sccm"`
+	USCCM       *float64 `json:"u_sccm"`
+	Readings    int64    `json:"readings"`
+	Lost        int64    `json:"lost,omitempty"`
+	Interrupted bool     `json:"interrupted,omitempty"`
+	Voided      bool     `json:"voided,omitempty"`
+}
+
+// TrialEntry is a trial in a list.
+type TrialEntry struct {
+	At time.Time `json:"at"`
+	Trial
+}
+
+// SchemaCheck names the form of a [Report].
+const SchemaCheck = "boretight/check/1"
+
+// Report is what an audit found.
+type Report struct {
+	Schema  string `json:"schema"`
+	Records int64  `json:"records"`
+	Holds   int64  `json:"holds"`
+	// Interrupted counts the holds marked so and the open ones of a dead writer.
+	Interrupted int64 `json:"interrupted"`
+	OK          bool  `json:"ok"`
+	// FirstFault says what is wrong and where; nil if nothing is.
+	FirstFault *string `json:"first_fault"`
+}
