@@ -15,7 +15,7 @@ const (
 	EventReading  EventKind = "reading"  // ReadingData: readings since the last, at most 50 ms late
 	EventState    EventKind = "state"    // StateData: gauge or phase changed
 	EventEstimate EventKind = "estimate" // EstimateData: running answer while holding
-	EventHold     EventKind = "hold"     // trial.Outcome: a hold ended and is in the ledger
+	EventHold     EventKind = "hold"     // HoldData: a hold ended and is in the ledger
 	EventTrial    EventKind = "trial"    // trial.Trial: the trial so far
 )
 
@@ -78,6 +78,8 @@ type HoldData struct {
 	Curve []decay.Point `json:"curve,omitempty"`
 	// Trace is the hold's readings thinned to at most 600 points for drawing.
 	Trace []Sample `json:"trace,omitempty"`
+	// Unrecorded says why the hold is not in the ledger; mostly empty.
+	Unrecorded string `json:"unrecorded,omitempty"`
 }
 
 // GaugeState is one gauge in a [Snapshot].

@@ -1,0 +1,178 @@
+package bench
+
+import (
+	"context"
+	"crypto/rand"
+	"errors"
+	"fmt"
+	"log/slog"
+	"sync"
+	"time"
+
+	"golang.org/x/sync/errgroup"
+
+	"boretight/internal/decay"
+	"boretight/internal/gauge"
+	"boretight/internal/trial"
+)
+
+// Source is one gauge of the bench under the name that pages and metrics use.
+type Source struct {
+	Name  string
+	Gauge gauge.Gauge
+}
+
+// Settings are what holds are measured against. A change of them starts a new trial.
+type Settings struct {
+	// Setup is who and what is measured, for people and records.
+	Setup Setup
+	// Fit is what is told of the joint and the room.
+	Fit decay.Setup
+	// Limit in Pa·m³/s at the stated Δp; 0 means none.
+	Limit trial.Limit
+}
+
+// Observer is told of things that are counted in distributions, which a snapshot
+// cannot hold. Its methods are called from several goroutines and must not block.
+type Observer interface {
+	// HoldEnded is called with the length of the held stretch of each hold.
+	HoldEnded(held time.Duration)
+	// FitTook is called with the time that each final fit took.
+	FitTook(d time.Duration)
+}
+
+// Options are what a bench is made of.
+type Options struct {
+	// Sources are the gauges; at least one, with names that differ.
+	Sources []Source
+	// Recorder keeps the holds.
+	Recorder Recorder
+	// Settings to begin with.
+	Settings Settings
+	// Now is the wall clock, for records; nil is time.Now.
+	Now func() time.Time
+	// Logger takes one line for each event an operator would act on; nil discards.
+	Logger *slog.Logger
+	// Observers may be empty.
+	Observers []Observer
+	// NeedGauges makes Run return an error when a gauge cannot be opened at its
+	// start, or fails in a way that waiting does not cure. Without it such a gauge is
+	// shown with its trouble, and the others go on.
+	NeedGauges bool
+}
+
+// Bench is one bench at work. Use [New].
+type Bench struct {
+	recorder   Recorder
+	now        func() time.Time
+	logger     *slog.Logger
+	observers  []Observer
+	needGauges bool
+	hub        *Hub
+	lines      []*line
+
+	// mu guards what a snapshot copies. It is held for moments only, never while
+	// judging or recording.
+	mu       sync.Mutex
+	settings Settings
+	series   uint64 // counts changes of settings: holds of one series make a trial
+	started  time.Time
+	holds    []HoldData // newest first
+	trial    *trial.Trial
+	verdicts map[string]uint64
+	problem  string // the recorder's
+}
+
+// keptHolds is how many holds a snapshot lists; older ones are in the ledger.
+const keptHolds = 50
+
+// keptEvents is how many events are kept for a page whose connection broke: about
+// half a minute of one gauge.
+const keptEvents = 1024
+
+// New returns a bench that has not started.
+func New(o Options) (*Bench, error) {
+	switch {
+	case len(o.Sources) == 0:
+		return nil, errors.New("make a bench: no gauge given; name one with --gauge")
+	case o.Recorder == nil:
+		return nil, errors.New("make a bench: no recorder given")
+	}
+	b := &Bench{
+		recorder:   o.Recorder,
+		now:        o.Now,
+		logger:     o.Logger,
+		observers:  o.Observers,
+		needGauges: o.NeedGauges,
+		hub:        NewHub(keptEvents),
+		settings:   o.Settings,
+		verdicts:   map[string]uint64{"pass": 0, "fail": 0, "inconclusive": 0, "none": 0},
+	}
+	if b.now == nil {
+		b.now = time.Now
+	}
+	if b.logger == nil {
+		b.logger = slog.New(slog.DiscardHandler)
+	}
+	b.started = b.now().UTC()
+	names := map[string]bool{}
+	for _, s := range o.Sources {
+		if names[s.Name] {
+			return nil, fmt.Errorf("make a bench: two gauges are named %q; give them names with --gauge NAME=ADDRESS", s.Name)
+		}
+		names[s.Name] = true
+		b.lines = append(b.lines, newLine(b, s))
+	}
+	return b, nil
+}
+
+// Run works the bench until ctx ends, or until every gauge has said all it ever
+// will. Holds in progress are then cut, judged and recorded, and the stream of
+// events closed, before it returns. It may be called once.
+func (b *Bench) Run(ctx context.Context) error {
+	defer b.hub.Close()
+	group, ctx := errgroup.WithContext(ctx)
+	for _, l := range b.lines {
+		group.Go(func() error { return l.run(ctx) })
+	}
+	return group.Wait()
+}
+
+// Subscribe returns the stream of events from now on; see [Hub.Subscribe].
+func (b *Bench) Subscribe(n int) *Subscription { return b.hub.Subscribe(n) }
+
+// SubscribeFrom returns the stream of events after the one numbered id; see [Hub.SubscribeFrom].
+func (b *Bench) SubscribeFrom(id uint64, n int) *Subscription { return b.hub.SubscribeFrom(id, n) }
+
+// Settings returns what holds are measured against now.
+func (b *Bench) Settings() Settings {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	return b.settings
+}
+
+// Change sets what the next holds are measured against, and starts a new trial.
+// A hold in progress is judged by the settings at its end.
+func (b *Bench) Change(s Settings) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	b.settings = s
+	b.series++
+	b.trial = nil
+	for _, l := range b.lines {
+		l.outcomes = nil
+	}
+}
+
+// present returns the settings and the number of their series.
+func (b *Bench) present() (Settings, uint64) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	return b.settings, b.series
+}
+
+// newID returns a fresh name for a hold: its moment, so that names sort by time and
+// can be said aloud, and 25 random bits, so that two benches do not collide.
+func newID(now time.Time) string {
+	return now.UTC().Format("060102-150405-") + rand.Text()[:5]
+}

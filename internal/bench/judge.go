@@ -1,0 +1,116 @@
+package bench
+
+import (
+	"slices"
+	"time"
+
+	"boretight/internal/hold"
+	"boretight/internal/trial"
+)
+
+// tracePoints is how many points of a hold's trace the page gets.
+const tracePoints = 600
+
+// ended is a complete hold on its way to the judge.
+type ended struct {
+	id       string
+	hold     *hold.Hold
+	settings Settings
+	series   uint64
+	at       time.Time
+}
+
+// judge judges ended holds one by one until the queue closes, has each recorded,
+// and publishes it then.
+func (l *line) judge() {
+	for e := range l.ended {
+		outcome := l.judgeHold(e)
+		recorded := make(chan error, 1)
+		l.scribes <- entry{
+			end:  &End{ID: e.id, Outcome: &outcome, At: e.at},
+			done: func(err error) { recorded <- err },
+		}
+		data := HoldData{
+			Outcome: outcome,
+			Ended:   e.at,
+			Curve:   outcome.Curve,
+			Trace:   thin(samplesOf(e.hold), tracePoints),
+		}
+		if err := <-recorded; err != nil {
+			data.Unrecorded = err.Error()
+		}
+		l.publish(e, data)
+	}
+}
+
+func (l *line) judgeHold(e ended) trial.Outcome {
+	began := l.bench.now()
+	outcome := trial.Judge(e.hold, e.settings.Fit, e.settings.Limit)
+	for _, o := range l.bench.observers {
+		o.FitTook(l.bench.now().Sub(began))
+		o.HoldEnded(e.hold.Duration())
+	}
+	outcome.Schema = trial.SchemaHold
+	outcome.ID, outcome.Gauge = e.id, l.source.Name
+	return outcome
+}
+
+// publish counts a hold, adds it to the trial and tells everybody.
+func (l *line) publish(e ended, data HoldData) {
+	b := l.bench
+	b.mu.Lock()
+	b.holds = slices.Insert(b.holds, 0, data)
+	b.holds = b.holds[:min(len(b.holds), keptHolds)]
+	b.verdicts[verdictLabel(data.Verdict)]++
+	b.mu.Unlock()
+	b.hub.Publish(EventHold, data)
+	b.logger.Info("hold ended", "gauge", data.Gauge, "id", data.ID,
+		"verdict", verdictLabel(data.Verdict), "recorded", data.Unrecorded == "")
+	// A joint that was never shut off is no measurement.
+	if e.hold.Isolated() {
+		l.addToTrial(e, data.Outcome)
+	}
+}
+
+// addToTrial combines a hold with those before it in its series. Holds of different
+// gauges are of different joints and are never combined; the bench shows the trial
+// to which a hold was added last.
+func (l *line) addToTrial(e ended, outcome trial.Outcome) {
+	b := l.bench
+	b.mu.Lock()
+	if e.series != b.series {
+		b.mu.Unlock()
+		return // the settings changed meanwhile: this hold belongs to no present trial
+	}
+	l.outcomes = append(l.outcomes, outcome)
+	outcomes := slices.Clone(l.outcomes)
+	b.mu.Unlock()
+
+	combined := trial.Combine(outcomes, e.settings.Fit, e.settings.Limit)
+
+	b.mu.Lock()
+	current := e.series == b.series
+	if current {
+		b.trial = &combined
+	}
+	b.mu.Unlock()
+	if current {
+		b.hub.Publish(EventTrial, combined)
+	}
+}
+
+func verdictLabel(v trial.Verdict) string {
+	if v == trial.None {
+		return "none"
+	}
+	return string(v)
+}
+
+// samplesOf returns the readings of a hold against its level at rest.
+func samplesOf(h *hold.Hold) []Sample {
+	samples := make([]Sample, len(h.Readings))
+	for i, r := range h.Readings {
+		samples[i] = Sample{T: r.Seconds(), Pressure: r.Pressure - h.RestLevel}
+	}
+	return samples
+}

@@ -1,0 +1,283 @@
+package bench
+
+import (
+	"context"
+	"errors"
+	"math"
+	"sync"
+	"sync/atomic"
+	"time"
+
+	"boretight/internal/gauge"
+	"boretight/internal/hold"
+	"boretight/internal/trace"
+	"boretight/internal/trial"
+)
+
+const (
+	// flushInterval bounds how late a reading reaches the page and the recorder.
+	flushInterval = 40 * time.Millisecond
+	// lookInterval is the time between running estimates, on the gauge's clock.
+	lookInterval = 250 * time.Millisecond
+	// drawnPerFlush is the most samples a gauge sends to the page in one flush: 200
+	// a second, more than a screen can show.
+	drawnPerFlush = int(200 * flushInterval / time.Second)
+	// scribeQueue holds ten seconds of flushes: a disk that hesitates for so long
+	// costs nothing.
+	scribeQueue = int(10 * time.Second / flushInterval)
+	// judgeQueue is how many ended holds may wait for their verdict. A hold takes
+	// seconds, a fit less than one.
+	judgeQueue = 16
+)
+
+// line is the way of one gauge's readings through the bench. It is the gauge's
+// sink: Identify, Take and Break are called by the acquisition goroutine, which
+// alone owns the fields of the first group.
+type line struct {
+	bench  *Bench
+	source Source
+
+	identity gauge.Identity
+	kind     trace.Kind
+	finder   *hold.Finder
+	preroll  preroll
+	recorded string // id of the hold being recorded; empty between holds
+	nextLook time.Duration
+
+	// pending readings wait for the next flush. Guarded by pendingMu.
+	pendingMu sync.Mutex
+	drawn     []Sample
+	writing   []trace.Reading
+	writingID string
+
+	looks   chan look
+	looking atomic.Bool
+	ended   chan ended
+	scribes chan entry
+
+	// stateMu guards the state that pages see.
+	stateMu  sync.Mutex
+	state    StateData
+	pressure float64
+	estimate *EstimateData
+	turn     uint64 // counts holds, so that a late look cannot show an earlier one
+
+	// outcomes of the present trial; guarded by bench.mu.
+	outcomes []trial.Outcome
+}
+
+func newLine(b *Bench, s Source) *line {
+	l := &line{
+		bench:   b,
+		source:  s,
+		finder:  hold.NewFinder(trace.Gauge),
+		looks:   make(chan look, 1),
+		ended:   make(chan ended, judgeQueue),
+		scribes: make(chan entry, scribeQueue),
+		state:   StateData{Gauge: s.Name, Phase: hold.Rest.String()},
+	}
+	return l
+}
+
+// run works the line until ctx ends or the gauge does. The goroutines end in the
+// order in which they feed each other, so that all that was read is recorded.
+func (l *line) run(ctx context.Context) error {
+	var feeding, judging, writing sync.WaitGroup
+	stopped := make(chan struct{})
+	// What was read is judged and recorded even though the run is being ended.
+	final := context.WithoutCancel(ctx)
+	writing.Go(func() { l.write(final) })
+	judging.Go(l.judge)
+	feeding.Go(l.look)
+	feeding.Go(func() { l.flushUntil(stopped) })
+
+	err := l.acquire(ctx)
+	l.close()
+
+	close(stopped)
+	close(l.looks)
+	feeding.Wait()
+	close(l.ended)
+	judging.Wait()
+	close(l.scribes)
+	writing.Wait()
+	return err
+}
+
+// acquire reads the gauge until ctx or a recording ends, which are no errors, or
+// until the gauge fails for good.
+func (l *line) acquire(ctx context.Context) error {
+	err := gauge.Keep(ctx, l.source.Gauge, l, gauge.KeepOptions{
+		Logger:    l.bench.logger,
+		NeedFirst: l.bench.needGauges,
+	})
+	if err == nil || ctx.Err() != nil || errors.Is(err, gauge.ErrEnded) {
+		return nil
+	}
+	l.setState(func(s *StateData) { s.Up, s.Problem = false, err.Error() })
+	if l.bench.needGauges {
+		return err
+	}
+	l.bench.logger.Error("gauge given up", "gauge", l.source.Name, "error", err)
+	return nil
+}
+
+// Identify takes what the gauge says of itself. Readings of another kind do not
+// continue those before.
+func (l *line) Identify(id gauge.Identity) {
+	l.identity = id
+	if id.Kind != l.kind {
+		l.kind = id.Kind
+		l.restart()
+	}
+}
+
+// Break ends the hold in progress: what follows does not belong to it.
+func (l *line) Break(reason error) {
+	l.restart()
+	l.bench.logger.Warn("gauge interrupted", "gauge", l.source.Name, "reason", reason)
+}
+
+// restart ends the stream so far and begins a new one.
+func (l *line) restart() {
+	l.close()
+	l.finder = hold.NewFinder(l.kind)
+	l.preroll.reset()
+	l.setState(func(s *StateData) { *s = StateData{Gauge: s.Gauge, Phase: hold.Rest.String()} })
+}
+
+// close ends the stream of readings; a hold in progress ends as cut.
+func (l *line) close() {
+	for _, e := range l.finder.Close() {
+		l.handle(e)
+	}
+	if l.recorded != "" {
+		l.drop()
+	}
+	l.flush()
+}
+
+// Take takes readings in order of time.
+func (l *line) Take(readings []trace.Reading) {
+	for _, r := range readings {
+		l.take(r)
+	}
+}
+
+func (l *line) take(r trace.Reading) {
+	l.preroll.push(r)
+	l.show(r)
+	if l.recorded != "" {
+		l.queue(r)
+	}
+	for _, e := range l.finder.Push(r) {
+		l.handle(e)
+	}
+	if r.T >= l.nextLook {
+		l.offerLook(r.T)
+	}
+}
+
+// show brings the state that pages see up to the reading.
+func (l *line) show(r trace.Reading) {
+	l.stateMu.Lock()
+	resting := l.state.Phase == hold.Rest.String()
+	if r.Status.Usable() {
+		l.pressure = r.Pressure
+		l.state.RestLevel = restLevel(l.state.RestLevel, r, l.kind, resting)
+	}
+	relative := r.Pressure - l.state.RestLevel
+	before := l.state.Warning
+	l.state.Warning = warning(before, r, relative)
+	changed := l.state.Warning != before
+	l.stateMu.Unlock()
+
+	l.pendingMu.Lock()
+	l.drawn = append(l.drawn, Sample{T: r.Seconds(), Pressure: relative})
+	l.pendingMu.Unlock()
+	if changed {
+		l.setState(nil)
+	}
+}
+
+// handle acts on what the finder found.
+func (l *line) handle(e hold.Event) {
+	switch e.Kind {
+	case hold.PhaseChanged:
+		l.setState(func(s *StateData) {
+			s.Phase, s.Since = e.Phase.String(), e.T.Seconds()
+			if e.Phase != hold.Settling && e.Phase != hold.Holding {
+				s.Isolation = 0
+			}
+		})
+		if e.Phase != hold.Settling && e.Phase != hold.Holding {
+			l.forgetEstimate()
+		}
+	case hold.Begun:
+		l.begin(e)
+	case hold.Isolated:
+		l.setState(func(s *StateData) { s.Isolation = e.T.Seconds() })
+	case hold.Ended:
+		l.end(e.Hold)
+	case hold.Dropped:
+		l.drop()
+	}
+}
+
+// begin opens a record and puts the readings before the draw into it.
+func (l *line) begin(e hold.Event) {
+	if l.recorded != "" {
+		l.drop()
+	}
+	now := l.bench.now().UTC()
+	l.recorded = newID(now)
+	l.flush()
+	l.scribes <- entry{begin: &Begin{
+		ID: l.recorded, Gauge: l.source.Name, Serial: l.identity.Serial,
+		Kind: l.kind, Setup: l.bench.Settings().Setup, At: now,
+	}}
+	if before := l.preroll.since(e.From); len(before) > 0 {
+		l.scribes <- entry{id: l.recorded, readings: before}
+	}
+}
+
+// end hands a complete hold to the judge.
+func (l *line) end(h *hold.Hold) {
+	l.flush()
+	l.forgetEstimate()
+	settings, series := l.bench.present()
+	l.ended <- ended{id: l.recorded, hold: h, settings: settings, series: series, at: l.bench.now().UTC()}
+	l.recorded = ""
+}
+
+// drop ends the record of what turned out to be no draw.
+func (l *line) drop() {
+	if l.recorded == "" {
+		return
+	}
+	l.flush()
+	l.scribes <- entry{end: &End{ID: l.recorded, At: l.bench.now().UTC()}}
+	l.recorded = ""
+}
+
+// restLevel follows the level at rest, so that the page can draw against it. It
+// stands still outside of a rest. An absolute gauge begins at its first reading, a
+// gauge of the other kind at 0.
+func restLevel(level float64, r trace.Reading, kind trace.Kind, resting bool) float64 {
+	switch {
+	case level == 0 && kind == trace.Absolute:
+		return r.Pressure
+	case !resting || math.Abs(r.Pressure-level) > restBand:
+		return level
+	}
+	return level + (r.Pressure-level)*restGain
+}
+
+const (
+	// restBand in Pa: a reading farther away than that belongs to a draw that is
+	// about to be noticed. Offsets of membrane gauges are smaller.
+	restBand = 100
+	// restGain is how much a reading moves the level: one part in fifty, half a
+	// second at 100 readings a second.
+	restGain = 0.02
+)

@@ -1,0 +1,57 @@
+package bench
+
+import (
+	"maps"
+	"slices"
+)
+
+// Snapshot returns the present state as a copy. It never waits for a fit or a disk.
+func (b *Bench) Snapshot() Snapshot {
+	b.mu.Lock()
+	s := Snapshot{
+		Started:  b.started,
+		Setup:    b.settings.Setup,
+		Holds:    slices.Clone(b.holds),
+		Verdicts: maps.Clone(b.verdicts),
+		Ledger:   LedgerState{Problem: b.problem},
+	}
+	if b.trial != nil {
+		t := *b.trial // never changed once it is there, so its slices may be shared
+		s.Trial = &t
+	}
+	b.mu.Unlock()
+	if r, ok := b.recorder.(interface{ State() LedgerState }); ok {
+		state := r.State()
+		if state.Problem == "" {
+			state.Problem = s.Ledger.Problem
+		}
+		s.Ledger = state
+	}
+	for _, l := range b.lines {
+		state, estimate := l.snapshot()
+		s.Gauges = append(s.Gauges, state)
+		if estimate != nil {
+			s.Estimate = estimate
+		}
+	}
+	return s
+}
+
+func (l *line) snapshot() (GaugeState, *EstimateData) {
+	stats := l.source.Gauge.Stats()
+	l.stateMu.Lock()
+	defer l.stateMu.Unlock()
+	g := GaugeState{
+		Name:       l.source.Name,
+		Address:    l.source.Gauge.Address().String(),
+		Serial:     stats.Identity.Serial,
+		StateData:  l.state,
+		Pressure:   l.pressure,
+		Readings:   stats.Readings,
+		Lost:       stats.Lost,
+		Damaged:    stats.Damaged,
+		Reconnects: stats.Reconnects,
+	}
+	g.Up, g.Problem = stats.Up, stats.Trouble
+	return g, l.estimate
+}
