@@ -1,0 +1,230 @@
+package gauge
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"log/slog"
+	"time"
+
+	"boretight/internal/gauge/frames"
+	"boretight/internal/trace"
+)
+
+// readSize is the size of a read: some tens of frames, more than come in one read
+// at any rate a serial port carries.
+const readSize = 4096
+
+const (
+	// decodeWithin is how long bytes may come after opening before a first sound
+	// frame must have come. Boards that reset on opening take up to 3 s.
+	decodeWithin = 5 * time.Second
+	// manyDamaged lines or manyBytes without a sound frame are no accident.
+	manyDamaged = 20
+	manyBytes   = 2048
+)
+
+// ErrUndecodable is returned when bytes come but no frames.
+var ErrUndecodable = errors.New("only undecodable bytes: wrong baud rate or another dialect?")
+
+// errLeft is the cause of a read's end that we brought about ourselves.
+var errLeft = errors.New("closed by ourselves")
+
+// device is an open gauge. Read returns 0 and no error when nothing came for a
+// while. Close ends a Read that is waiting.
+type device = io.ReadWriteCloser
+
+// listener reads frames from devices for one gauge, one device after another.
+type listener struct {
+	meter
+	address Address
+	log     *slog.Logger
+}
+
+func newListener(a Address, o Options) listener {
+	return listener{address: a, log: o.logger(a)}
+}
+
+// Address returns where the gauge is.
+func (l *listener) Address() Address { return l.address }
+
+// run opens the device, listens until ctx ends or the device fails, and closes it.
+func (l *listener) run(ctx context.Context, sink Sink, open func(context.Context) (device, error), classify func(error) error) error {
+	l.meter.opening()
+	dev, err := open(ctx)
+	if err != nil {
+		if ctx.Err() != nil {
+			l.meter.closed(PhaseClosed, nil)
+			return nil
+		}
+		l.meter.closed(PhaseLost, err)
+		return err
+	}
+	err = l.listen(ctx, dev, sink, l.meter.isOpen(), classify)
+	switch {
+	case ctx.Err() != nil:
+		err = nil
+		l.meter.closed(PhaseClosed, nil)
+	case errors.Is(err, ErrEnded):
+		l.meter.closed(PhaseEnded, nil)
+	case errors.Is(err, ErrUndecodable):
+		l.meter.closed(PhaseUndecodable, err)
+	default:
+		l.meter.closed(PhaseLost, err)
+	}
+	return err
+}
+
+// listen reads dev until it fails or ctx ends, and closes it.
+func (l *listener) listen(ctx context.Context, dev device, sink Sink, resume time.Duration, classify func(error) error) error {
+	// Closing is what ends a Read that is waiting. It happens once, here or there.
+	closed := make(chan struct{})
+	stop := context.AfterFunc(ctx, func() {
+		defer close(closed)
+		dev.Close()
+	})
+	asker := startAsking(dev)
+	defer func() {
+		if stop() {
+			dev.Close()
+		} else {
+			<-closed
+		}
+		if !asker.finish() {
+			l.log.Warn("a write to the gauge does not return")
+		}
+	}()
+
+	s := stream{listener: l, sink: sink, asker: asker, opened: time.Now()}
+	s.decoder.Resume(resume)
+	chunk := make([]byte, readSize)
+	for {
+		n, err := guardedRead(dev, chunk)
+		if n > 0 {
+			if err := s.take(chunk[:n]); err != nil {
+				return fmt.Errorf("gauge %s: %w", l.address, err)
+			}
+		}
+		switch {
+		case ctx.Err() != nil:
+			return errLeft
+		case err != nil:
+			return classify(err)
+		}
+		s.watch()
+	}
+}
+
+// guardedRead reads once. The serial library panics when the port's descriptor is
+// beyond what select(2) can hold, which takes a process with some thousand open
+// connections; that is a fault to report, not one to die of.
+func guardedRead(dev device, chunk []byte) (n int, err error) {
+	defer func() {
+		if fault := recover(); fault != nil {
+			n, err = 0, fmt.Errorf("%w (%v)", errUnreadable, fault)
+		}
+	}()
+	return dev.Read(chunk)
+}
+
+var errUnreadable = errors.New("the port cannot be read because too many files and connections are open; close some and start again")
+
+// stream is one stretch of listening, from opening to closing.
+type stream struct {
+	*listener
+	sink    Sink
+	asker   *asker
+	decoder frames.Decoder
+	id      Identity
+	told    bool // the sink was told an Identity in this stretch
+	batch   []trace.Reading
+	lastT   time.Duration
+	opened  time.Time
+	silent  bool // silence was logged
+	garbled bool // undecodable bytes were logged
+}
+
+// take decodes a chunk and hands on what it holds.
+func (s *stream) take(chunk []byte) error {
+	if s.silent {
+		s.silent = false
+		s.log.Info("the gauge speaks again")
+	}
+	err := s.decoder.Feed(chunk, s)
+	s.flush()
+	counts := s.decoder.Counts()
+	s.heard(counts, s.id, s.lastT)
+	if err != nil {
+		return err
+	}
+	if counts.Undecoded == 0 {
+		s.garbled = false
+	}
+	return s.judge(counts)
+}
+
+// judge finds a stream that consists of bytes only.
+func (s *stream) judge(counts frames.Counts) error {
+	nothing := counts.Readings == 0 && counts.Skipped == 0 && !s.id.Known
+	garbage := counts.Undecoded >= manyBytes || (nothing && counts.Damaged >= manyDamaged)
+	if !garbage {
+		return nil
+	}
+	s.trouble(PhaseUndecodable, ErrUndecodable)
+	if !s.garbled {
+		s.garbled = true
+		s.log.Warn(ErrUndecodable.Error(), "damaged_lines", counts.Damaged, "bytes", counts.Undecoded)
+	}
+	if nothing && time.Since(s.opened) >= decodeWithin {
+		return ErrUndecodable
+	}
+	return nil
+}
+
+// watch logs silence once; Stats finds it by itself.
+func (s *stream) watch() {
+	if !s.silent && s.Stats().Silent >= silentAfter {
+		s.silent = true
+		s.log.Warn(silenceHint)
+	}
+}
+
+// Identity implements [frames.Handler].
+func (s *stream) Identity(id frames.Identity) {
+	s.flush()
+	s.id = Identity{
+		Version: id.Version, Serial: id.Serial, Kind: id.Kind,
+		MinPa: id.MinPa, MaxPa: id.MaxPa, ResolutionPa: id.ResolutionPa, RateHz: id.RateHz,
+		Known: true,
+	}
+	s.told = true
+	s.asker.answered()
+	s.log.Info("gauge identified", "serial", id.Serial, "kind", id.Kind.String(), "min_pa", id.MinPa, "max_pa", id.MaxPa, "rate_hz", id.RateHz)
+	s.sink.Identify(s.id)
+}
+
+// Reading implements [frames.Handler].
+func (s *stream) Reading(r trace.Reading) { s.batch = append(s.batch, r) }
+
+// Break implements [frames.Handler].
+func (s *stream) Break(reason error) {
+	s.flush()
+	s.log.Warn("break in the readings", "reason", reason)
+	s.sink.Break(reason)
+}
+
+// flush hands the readings collected so far to the sink.
+func (s *stream) flush() {
+	if len(s.batch) == 0 {
+		return
+	}
+	if !s.told {
+		s.told = true
+		s.log.Info("the gauge has not said who it is; its readings are taken as gauge pressure")
+		s.sink.Identify(Identity{Kind: trace.Gauge})
+	}
+	s.lastT = s.batch[len(s.batch)-1].T
+	s.sink.Take(s.batch)
+	s.batch = s.batch[:0]
+}

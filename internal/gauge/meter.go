@@ -1,0 +1,111 @@
+package gauge
+
+import (
+	"sync"
+	"time"
+
+	"boretight/internal/gauge/frames"
+)
+
+// silentAfter is how long a gauge may say nothing before that is called silence.
+// Ours identify themselves every 5 s, but readings come many times a second.
+const silentAfter = 3 * time.Second
+
+// meter keeps a gauge's Stats. Run writes to it once a read, anyone may look.
+type meter struct {
+	mu       sync.Mutex
+	stats    Stats         // counters of the present Run excluded
+	run      frames.Counts // counters of the present Run
+	opened   bool          // a device was opened at some time
+	open     bool          // a device is open now
+	lastByte time.Time
+	lastT    time.Duration // T of the last reading
+	lastAt   time.Time     // when it came; zero before the first
+}
+
+func (m *meter) opening() {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	// A gauge that is lost stays lost, with its trouble, until the device is back:
+	// attempts in vain every two seconds are no news.
+	if m.stats.Phase != PhaseLost {
+		m.stats.Phase = PhaseOpening
+	}
+}
+
+// isOpen notes that the device is open and returns the T at which its readings go on.
+func (m *meter) isOpen() time.Duration {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	now := time.Now()
+	if m.opened {
+		m.stats.Reconnects++
+	}
+	m.opened, m.open, m.lastByte = true, true, now
+	m.stats.Phase, m.stats.Trouble = PhaseWaiting, ""
+	if m.lastAt.IsZero() {
+		return 0
+	}
+	return m.lastT + now.Sub(m.lastAt)
+}
+
+// heard notes the counters after bytes came.
+func (m *meter) heard(counts frames.Counts, id Identity, lastT time.Duration) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	now := time.Now()
+	m.lastByte = now
+	m.stats.Identity = id
+	if counts.Readings > m.run.Readings {
+		m.lastT, m.lastAt = lastT, now
+		m.stats.Phase, m.stats.Trouble = PhaseReading, ""
+	}
+	m.run = counts
+}
+
+// trouble notes what is wrong while the device stays open.
+func (m *meter) trouble(p Phase, err error) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	m.stats.Phase, m.stats.Trouble = p, err.Error()
+}
+
+// closed notes the end of a Run and why it ended.
+func (m *meter) closed(p Phase, err error) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	m.stats.Readings += m.run.Readings
+	m.stats.Lost += m.run.Lost
+	m.stats.Damaged += m.run.Damaged
+	m.run, m.open = frames.Counts{}, false
+	m.stats.Phase, m.stats.Trouble = p, ""
+	if err != nil {
+		m.stats.Trouble = err.Error()
+	}
+}
+
+// Stats returns the present state.
+func (m *meter) Stats() Stats {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	s := m.stats
+	s.Readings += m.run.Readings
+	s.Lost += m.run.Lost
+	s.Damaged += m.run.Damaged
+	if s.Phase == "" {
+		s.Phase = PhaseClosed
+	}
+	if m.open {
+		s.Silent = time.Since(m.lastByte)
+		if s.Silent >= silentAfter {
+			s.Phase = PhaseSilent
+			if s.Trouble == "" {
+				s.Trouble = silenceHint
+			}
+		}
+	}
+	s.Up = s.Phase == PhaseReading
+	return s
+}
+
+const silenceHint = "nothing comes from the gauge: check its power, its cable and the baud rate"
