@@ -2,7 +2,6 @@ package bench
 
 import (
 	"context"
-	"crypto/rand"
 	"errors"
 	"fmt"
 	"log/slog"
@@ -47,6 +46,10 @@ type Options struct {
 	Sources []Source
 	// Recorder keeps the holds.
 	Recorder Recorder
+	// LedgerPath names the ledger for people.
+	LedgerPath string
+	// Records counts the ledger's records without waiting for a disk; nil means not known.
+	Records func() int64
 	// Settings to begin with.
 	Settings Settings
 	// Now is the wall clock, for records; nil is time.Now.
@@ -68,6 +71,8 @@ type Bench struct {
 	logger     *slog.Logger
 	observers  []Observer
 	needGauges bool
+	ledgerPath string
+	records    func() int64
 	hub        *Hub
 	lines      []*line
 
@@ -104,6 +109,8 @@ func New(o Options) (*Bench, error) {
 		logger:     o.Logger,
 		observers:  o.Observers,
 		needGauges: o.NeedGauges,
+		ledgerPath: o.LedgerPath,
+		records:    o.Records,
 		hub:        NewHub(keptEvents),
 		settings:   o.Settings,
 		verdicts:   map[string]uint64{"pass": 0, "fail": 0, "inconclusive": 0, "none": 0},
@@ -169,10 +176,4 @@ func (b *Bench) present() (Settings, uint64) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	return b.settings, b.series
-}
-
-// newID returns a fresh name for a hold: its moment, so that names sort by time and
-// can be said aloud, and 25 random bits, so that two benches do not collide.
-func newID(now time.Time) string {
-	return now.UTC().Format("060102-150405-") + rand.Text()[:5]
 }

@@ -12,15 +12,13 @@
 // Each gauge has a line of its own, and each line four goroutines, so that nothing
 // that is slow can ever hold up readings:
 //
-//	acquisition  takes readings from the gauge, finds holds, hands readings on
-//	scribe       hands readings to the recorder, in order
+//	acquisition  takes readings, finds holds, hands readings to the recorder
+//	flusher      sends readings to pages, in batches
 //	looker       makes the running estimate of a hold in progress, four times a second
 //	judge        judges ended holds and ends them in the ledger
 //
 // The looker takes the hold as it is when it is free; looks that come due
-// meanwhile are dropped. The scribe and the judge drop nothing: if the recorder is
-// more than ten seconds behind, acquisition waits for it, and the gauge's own
-// buffer begins to count losses.
+// meanwhile are dropped. The judge drops nothing.
 //
 // A hold is published and counted only after the recorder has committed it. If the
 // recorder fails, the hold is still shown, marked as not recorded.

@@ -1,10 +1,6 @@
 package bench
 
-import (
-	"time"
-
-	"boretight/internal/trace"
-)
+import "time"
 
 // flushUntil flushes the line at every tick until stopped closes.
 func (l *line) flushUntil(stopped <-chan struct{}) {
@@ -21,26 +17,16 @@ func (l *line) flushUntil(stopped <-chan struct{}) {
 	}
 }
 
-// queue lets a reading wait for the next flush to the recorder.
-func (l *line) queue(r trace.Reading) {
-	l.pendingMu.Lock()
-	defer l.pendingMu.Unlock()
-	l.writing, l.writingID = append(l.writing, r), l.recorded
-}
-
-// flush sends what waits to the page and to the scribe. The scribe's queue is fed
-// under the mutex, so that two flushes cannot change the order of readings.
+// flush sends what waits to pages. It publishes under the mutex, so that two
+// flushes cannot change the order of readings.
 func (l *line) flush() {
-	l.pendingMu.Lock()
-	defer l.pendingMu.Unlock()
-	if len(l.drawn) > 0 {
-		l.bench.hub.Publish(EventReading, ReadingData{Gauge: l.source.Name, Readings: thin(l.drawn, drawnPerFlush)})
-		l.drawn = nil
+	l.drawnMu.Lock()
+	defer l.drawnMu.Unlock()
+	if len(l.drawn) == 0 {
+		return
 	}
-	if len(l.writing) > 0 {
-		l.scribes <- entry{id: l.writingID, readings: l.writing}
-		l.writing = nil
-	}
+	l.bench.hub.Publish(EventReading, ReadingData{Gauge: l.source.Name, Readings: thin(l.drawn, drawnPerFlush)})
+	l.drawn = nil
 }
 
 // checkGauge publishes when the gauge has come, gone, or has another trouble.

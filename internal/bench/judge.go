@@ -25,21 +25,36 @@ type ended struct {
 func (l *line) judge() {
 	for e := range l.ended {
 		outcome := l.judgeHold(e)
-		recorded := make(chan error, 1)
-		l.scribes <- entry{
-			end:  &End{ID: e.id, Outcome: &outcome, At: e.at},
-			done: func(err error) { recorded <- err },
-		}
 		data := HoldData{
 			Outcome: outcome,
 			Ended:   e.at,
 			Curve:   outcome.Curve,
 			Trace:   thin(samplesOf(e.hold), tracePoints),
 		}
-		if err := <-recorded; err != nil {
+		if err := l.commit(e.id, outcome); err != nil {
+			l.recorderFails(err)
 			data.Unrecorded = err.Error()
+		} else {
+			l.bench.recorderWorks()
 		}
 		l.publish(e, data)
+	}
+}
+
+// commit ends a hold in the ledger and waits until it is on the disk. No context:
+// what was measured is recorded even though the run is being ended.
+func (l *line) commit(id string, outcome trial.Outcome) error {
+	receipt, err := l.bench.recorder.EndHold(id, outcome)
+	if err != nil {
+		return err
+	}
+	patience := time.NewTimer(commitPatience)
+	defer patience.Stop()
+	select {
+	case <-receipt.Done():
+		return receipt.Err()
+	case <-patience.C:
+		return errNotCommitted
 	}
 }
 

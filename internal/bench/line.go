@@ -8,6 +8,7 @@ import (
 	"sync/atomic"
 	"time"
 
+	"boretight/internal/decay"
 	"boretight/internal/gauge"
 	"boretight/internal/hold"
 	"boretight/internal/trace"
@@ -22,9 +23,6 @@ const (
 	// drawnPerFlush is the most samples a gauge sends to the page in one flush: 200
 	// a second, more than a screen can show.
 	drawnPerFlush = int(200 * flushInterval / time.Second)
-	// scribeQueue holds ten seconds of flushes: a disk that hesitates for so long
-	// costs nothing.
-	scribeQueue = int(10 * time.Second / flushInterval)
 	// judgeQueue is how many ended holds may wait for their verdict. A hold takes
 	// seconds, a fit less than one.
 	judgeQueue = 16
@@ -44,16 +42,13 @@ type line struct {
 	recorded string // id of the hold being recorded; empty between holds
 	nextLook time.Duration
 
-	// pending readings wait for the next flush. Guarded by pendingMu.
-	pendingMu sync.Mutex
-	drawn     []Sample
-	writing   []trace.Reading
-	writingID string
+	// drawn are the samples that wait for the next flush to pages.
+	drawnMu sync.Mutex
+	drawn   []Sample
 
 	looks   chan look
 	looking atomic.Bool
 	ended   chan ended
-	scribes chan entry
 
 	// stateMu guards the state that pages see.
 	stateMu  sync.Mutex
@@ -67,40 +62,33 @@ type line struct {
 }
 
 func newLine(b *Bench, s Source) *line {
-	l := &line{
-		bench:   b,
-		source:  s,
-		finder:  hold.NewFinder(trace.Gauge),
-		looks:   make(chan look, 1),
-		ended:   make(chan ended, judgeQueue),
-		scribes: make(chan entry, scribeQueue),
-		state:   StateData{Gauge: s.Name, Phase: hold.Rest.String()},
+	return &line{
+		bench:  b,
+		source: s,
+		finder: hold.NewFinder(trace.Gauge),
+		looks:  make(chan look, 1),
+		ended:  make(chan ended, judgeQueue),
+		state:  StateData{Gauge: s.Name, Phase: hold.Rest.String()},
 	}
-	return l
 }
 
 // run works the line until ctx ends or the gauge does. The goroutines end in the
 // order in which they feed each other, so that all that was read is recorded.
 func (l *line) run(ctx context.Context) error {
-	var feeding, judging, writing sync.WaitGroup
+	var showing, judging sync.WaitGroup
 	stopped := make(chan struct{})
-	// What was read is judged and recorded even though the run is being ended.
-	final := context.WithoutCancel(ctx)
-	writing.Go(func() { l.write(final) })
 	judging.Go(l.judge)
-	feeding.Go(l.look)
-	feeding.Go(func() { l.flushUntil(stopped) })
+	showing.Go(l.look)
+	showing.Go(func() { l.flushUntil(stopped) })
 
 	err := l.acquire(ctx)
 	l.close()
 
 	close(stopped)
 	close(l.looks)
-	feeding.Wait()
+	showing.Wait()
 	close(l.ended)
 	judging.Wait()
-	close(l.scribes)
-	writing.Wait()
 	return err
 }
 
@@ -151,15 +139,18 @@ func (l *line) close() {
 	for _, e := range l.finder.Close() {
 		l.handle(e)
 	}
-	if l.recorded != "" {
-		l.drop()
-	}
+	l.drop()
 	l.flush()
 }
 
 // Take takes readings in order of time.
 func (l *line) Take(readings []trace.Reading) {
-	for _, r := range readings {
+	for i, r := range readings {
+		// Before the finder sees it: if the hold ends here, the judge may end its
+		// record at once, and this reading belongs to it.
+		if l.recorded != "" {
+			l.append(l.recorded, readings[i:i+1])
+		}
 		l.take(r)
 	}
 }
@@ -167,9 +158,6 @@ func (l *line) Take(readings []trace.Reading) {
 func (l *line) take(r trace.Reading) {
 	l.preroll.push(r)
 	l.show(r)
-	if l.recorded != "" {
-		l.queue(r)
-	}
 	for _, e := range l.finder.Push(r) {
 		l.handle(e)
 	}
@@ -192,9 +180,9 @@ func (l *line) show(r trace.Reading) {
 	changed := l.state.Warning != before
 	l.stateMu.Unlock()
 
-	l.pendingMu.Lock()
+	l.drawnMu.Lock()
 	l.drawn = append(l.drawn, Sample{T: r.Seconds(), Pressure: relative})
-	l.pendingMu.Unlock()
+	l.drawnMu.Unlock()
 	if changed {
 		l.setState(nil)
 	}
@@ -226,37 +214,31 @@ func (l *line) handle(e hold.Event) {
 
 // begin opens a record and puts the readings before the draw into it.
 func (l *line) begin(e hold.Event) {
-	if l.recorded != "" {
-		l.drop()
-	}
-	now := l.bench.now().UTC()
-	l.recorded = newID(now)
-	l.flush()
-	l.scribes <- entry{begin: &Begin{
-		ID: l.recorded, Gauge: l.source.Name, Serial: l.identity.Serial,
-		Kind: l.kind, Setup: l.bench.Settings().Setup, At: now,
-	}}
-	if before := l.preroll.since(e.From); len(before) > 0 {
-		l.scribes <- entry{id: l.recorded, readings: before}
-	}
+	l.drop()
+	l.recorded = l.record(l.preroll.since(e.From))
 }
 
-// end hands a complete hold to the judge.
+// end hands a complete hold to the judge. When the judge is far
+// behind, acquisition waits.
 func (l *line) end(h *hold.Hold) {
-	l.flush()
 	l.forgetEstimate()
 	settings, series := l.bench.present()
 	l.ended <- ended{id: l.recorded, hold: h, settings: settings, series: series, at: l.bench.now().UTC()}
 	l.recorded = ""
 }
 
-// drop ends the record of what turned out to be no draw.
+// drop ends the record of what turned out to be no draw. The ledger forgets
+// nothing, so it stays, as a hold without a result.
 func (l *line) drop() {
 	if l.recorded == "" {
 		return
 	}
-	l.flush()
-	l.scribes <- entry{end: &End{ID: l.recorded, At: l.bench.now().UTC()}}
+	_, err := l.bench.recorder.EndHold(l.recorded, trial.Outcome{
+		Schema: trial.SchemaHold, ID: l.recorded, Gauge: l.source.Name,
+		Notes:  []string{"What began was not a draw: the pressure went back by itself before the joint was shut off."},
+		Method: decay.Method,
+	})
+	l.recorderFails(err)
 	l.recorded = ""
 }
 

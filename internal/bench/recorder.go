@@ -1,45 +1,92 @@
 package bench
 
 import (
-	"context"
+	"encoding/json"
+	"errors"
 	"time"
 
+	"boretight/internal/decay"
+	"boretight/internal/ledger"
 	"boretight/internal/trace"
 	"boretight/internal/trial"
 )
 
-// Recorder keeps holds, so that none is ever lost. Its methods are called in this
-// order for each hold, from one goroutine a gauge: begin, readings any number of
-// times, end.
+// Recorder keeps holds, so that none is ever lost. None of its methods may wait for
+// a disk; [ledger.Writer] is one.
 type Recorder interface {
-	// BeginHold opens a hold.
-	BeginHold(ctx context.Context, b Begin) error
-	// AppendReadings adds readings to a hold. It may return before they are on
-	// disk, but must not keep the slice.
-	AppendReadings(ctx context.Context, id string, readings []trace.Reading) error
-	// EndHold ends a hold; it returns when all of the hold is committed.
-	EndHold(ctx context.Context, e End) error
+	BeginHold(b ledger.Begin) error
+	AppendReadings(id string, readings []trace.Reading) error
+	EndHold(id string, o trial.Outcome) (*ledger.Receipt, error)
+	State() ledger.State
 }
 
-// Begin says what hold begins.
-type Begin struct {
-	ID    string
-	Gauge string
-	// Serial is the gauge's serial number, empty where it gives none.
-	Serial string
-	// Kind says what the readings are measured against.
-	Kind trace.Kind
-	// Setup is what the bench measures.
-	Setup Setup
-	// At is the wall time of the beginning, UTC.
-	At time.Time
+var _ Recorder = (*ledger.Writer)(nil)
+
+// commitPatience is how long a verdict waits for its hold to be on the disk before
+// it is shown as not recorded: the queue's ten seconds and some more.
+const commitPatience = 15 * time.Second
+
+// Told is what a hold's begin record keeps of the settings, so that its fit can be
+// made again.
+type Told struct {
+	Fit    decay.Setup `json:"fit"`
+	Limit  trial.Limit `json:"limit_pa_m3_s"`
+	Method string      `json:"method"`
 }
 
-// End says how a hold ended.
-type End struct {
-	ID string
-	// Outcome is what the hold says; nil for one that turned out to be no draw.
-	Outcome *trial.Outcome
-	// At is the wall time of the end, UTC.
-	At time.Time
+// record opens a hold in the ledger with the readings so far, and returns its id.
+func (l *line) record(before []trace.Reading) string {
+	settings := l.bench.Settings()
+	told, err := json.Marshal(Told{Fit: settings.Fit, Limit: settings.Limit, Method: decay.Method})
+	if err != nil { // a setup that is not finite
+		l.recorderFails(err)
+		told = nil
+	}
+	id := ledger.NewID()
+	l.recorderFails(l.bench.recorder.BeginHold(ledger.Begin{
+		ID:         id,
+		Gauge:      l.source.Name,
+		Kind:       l.kind,
+		Bench:      settings.Setup.Bench,
+		Instrument: settings.Setup.Instrument,
+		Joint:      settings.Setup.Joint,
+		Section:    settings.Setup.Section,
+		When:       settings.Setup.When,
+		Ticket:     settings.Setup.Ticket,
+		Setup:      told,
+		Started:    l.bench.now().UTC(),
+	}))
+	l.append(id, before)
+	return id
 }
+
+// append adds readings to a hold in the ledger. The recorder itself marks a hold
+// that lost some.
+func (l *line) append(id string, readings []trace.Reading) {
+	if len(readings) > 0 {
+		l.recorderFails(l.bench.recorder.AppendReadings(id, readings))
+	}
+}
+
+// recorderFails tells the page and the log of a fault, each once until it changes.
+func (l *line) recorderFails(err error) {
+	if err == nil {
+		return
+	}
+	l.bench.mu.Lock()
+	changed := l.bench.problem != err.Error()
+	l.bench.problem = err.Error()
+	l.bench.mu.Unlock()
+	if changed {
+		l.bench.logger.Error("hold is not recorded whole", "gauge", l.source.Name, "error", err)
+	}
+}
+
+// recorderWorks takes a fault off the page once a hold was recorded whole.
+func (b *Bench) recorderWorks() {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	b.problem = ""
+}
+
+var errNotCommitted = errors.New("the disk has not answered for 15 s")

@@ -20,13 +20,7 @@ func (b *Bench) Snapshot() Snapshot {
 		s.Trial = &t
 	}
 	b.mu.Unlock()
-	if r, ok := b.recorder.(interface{ State() LedgerState }); ok {
-		state := r.State()
-		if state.Problem == "" {
-			state.Problem = s.Ledger.Problem
-		}
-		s.Ledger = state
-	}
+	s.Ledger = b.ledgerState(s.Ledger.Problem)
 	for _, l := range b.lines {
 		state, estimate := l.snapshot()
 		s.Gauges = append(s.Gauges, state)
@@ -54,4 +48,18 @@ func (l *line) snapshot() (GaugeState, *EstimateData) {
 	}
 	g.Up, g.Problem = stats.Up, stats.Trouble
 	return g, l.estimate
+}
+
+// ledgerState says how the recording goes. What the recorder says now is newer than
+// a fault that was noted before.
+func (b *Bench) ledgerState(problem string) LedgerState {
+	state := b.recorder.State()
+	if state.Err != nil {
+		problem = state.Err.Error()
+	}
+	l := LedgerState{Path: b.ledgerPath, Lag: state.Lag.Seconds(), Problem: problem}
+	if b.records != nil {
+		l.Records = b.records()
+	}
+	return l
 }
