@@ -58,7 +58,7 @@ func note(t *Truth, p phase, now instantaneous) {
 	case holding:
 		t.DeltaIsolated = delta
 	case venting:
-		t.Vented, t.DeltaVented = now.t, delta
+		t.DeltaVented = delta
 	}
 }
 

@@ -43,6 +43,9 @@ func (s Scenario) truthOf(i int, isolated float64) Truth {
 		Isolated: isolated, Vented: math.NaN(), DeltaVented: math.NaN(),
 		Disturbed: math.NaN(),
 	}
+	if !h.Vent.None && h.After > 0 {
+		t.Vented = isolated + h.Seconds
+	}
 	bore := h.Sign.bore(s.Air.Ambient, s.StatedPa)
 	var exponent float64
 	for _, seat := range s.Leaks {

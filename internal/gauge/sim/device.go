@@ -1,0 +1,140 @@
+package sim
+
+import (
+	"fmt"
+	"io"
+	"io/fs"
+	"sync"
+	"time"
+)
+
+// Device is a simulated gauge on a line: bytes of the frame protocol in real
+// time, endlessly, hold after hold. It starts no goroutine; lines are made as
+// they are read.
+//
+// Read may be called by one goroutine while others Write and Close. Close
+// unblocks a waiting Read, which then returns [fs.ErrClosed].
+type Device struct {
+	name string
+
+	reading sync.Mutex // guards what follows, held while Read waits
+	stream  *stream    // nil for a silent device
+	opened  time.Time
+	pending []byte
+
+	writing sync.Mutex // guards line
+	line    []byte     // what was written since the last line end
+
+	asked  chan struct{} // a BTID was asked for
+	closed chan struct{}
+	close  func()
+}
+
+var _ io.ReadWriteCloser = (*Device)(nil)
+
+// latest is how far a reader may fall behind before the gauge waits for it: a
+// computer that slept finds the gauge where it left it.
+const latest = 4 * time.Second
+
+// Open switches on the device of the given name; see [Names]. The same seed plays
+// the same holds.
+func Open(name string, seed uint64) (*Device, error) {
+	p, err := programNamed(name)
+	if err != nil {
+		return nil, err
+	}
+	d := &Device{
+		name: name, opened: time.Now(),
+		asked: make(chan struct{}, 1), closed: make(chan struct{}),
+	}
+	d.close = sync.OnceFunc(func() { close(d.closed) })
+	if !p.silent {
+		d.stream = newStream(p, seed)
+	}
+	return d, nil
+}
+
+// Read waits until bytes are due and returns them, whole lines as far as the
+// buffer allows.
+func (d *Device) Read(buf []byte) (int, error) {
+	d.reading.Lock()
+	defer d.reading.Unlock()
+	if len(buf) == 0 {
+		return 0, nil
+	}
+	for len(d.pending) == 0 {
+		if err := d.await(); err != nil {
+			return 0, fmt.Errorf("read simulated gauge %q: %w", d.name, err)
+		}
+	}
+	select {
+	case <-d.closed:
+		return 0, fmt.Errorf("read simulated gauge %q: %w", d.name, fs.ErrClosed)
+	default:
+	}
+	n := copy(buf, d.pending)
+	d.pending = d.pending[n:]
+	return n, nil
+}
+
+// await waits for the next thing to happen and puts its bytes into pending.
+func (d *Device) await() error {
+	if d.stream == nil {
+		<-d.closed
+		return fs.ErrClosed
+	}
+	due, err := d.stream.due()
+	if err != nil {
+		return err
+	}
+	wait := due - time.Since(d.opened)
+	if wait < -latest {
+		d.opened = d.opened.Add(-wait)
+	}
+	timer := time.NewTimer(wait)
+	defer timer.Stop()
+	select {
+	case <-d.closed:
+		return fs.ErrClosed
+	case <-d.asked:
+		d.pending = identityFrame(d.pending[:0], d.stream.program.identity())
+	case <-timer.C:
+		d.pending = d.stream.next(d.pending[:0])
+	}
+	return nil
+}
+
+// Write takes commands: the line `?` asks for a BTID frame, all else is ignored,
+// as a gauge does.
+func (d *Device) Write(data []byte) (int, error) {
+	d.writing.Lock()
+	defer d.writing.Unlock()
+	select {
+	case <-d.closed:
+		return 0, fmt.Errorf("write to simulated gauge %q: %w", d.name, fs.ErrClosed)
+	default:
+	}
+	for _, b := range data {
+		switch {
+		case b != '\n':
+			// Only the two bytes of a command matter; one more shows that it is none.
+			if len(d.line) < 3 {
+				d.line = append(d.line, b)
+			}
+			continue
+		case string(d.line) == "?" || string(d.line) == "?\r":
+			select {
+			case d.asked <- struct{}{}:
+			default: // one answer serves both
+			}
+		}
+		d.line = d.line[:0]
+	}
+	return len(data), nil
+}
+
+// Close switches the device off and unblocks a waiting Read. It never fails.
+func (d *Device) Close() error {
+	d.close()
+	return nil
+}
