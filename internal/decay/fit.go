@@ -1,6 +1,319 @@
 package decay
 
-import "boretight/internal/hold"
+import (
+	"math"
 
-// Fit estimates the leakage rate of a hold.
-func Fit(h *hold.Hold, s Setup) Result { return Result{Status: Refused, Method: Method} }
+	"boretight/internal/air"
+	"boretight/internal/hold"
+)
+
+// Fit estimates the leakage rate of a hold. Equal holds and setups give equal
+// results. It never fails: what cannot be given is nil, and the notes say why.
+func Fit(h *hold.Hold, s Setup) Result {
+	res := Result{At: s.At, Sign: h.Sign, Method: Method, Dof: math.Inf(1)}
+	if res.At <= 0 {
+		res.At = DefaultAt
+	}
+	if reason := unfit(h); reason != "" {
+		res.Status = Refused
+		res.Notes = append(res.Notes, reason)
+		return res
+	}
+	k := complete(h, s)
+	res.Notes = k.notes
+	f := newFitter(newData(h, h.Held), k)
+	if len(f.d.samples) < fewest {
+		res.Status = Refused
+		res.Notes = append(res.Notes, tooFew(len(f.d.samples)))
+		return res
+	}
+	if !f.run() {
+		res.Status = NoFit
+		res.Notes = append(res.Notes, "The readings do not look like a decay: the fit did not settle ("+f.sol.stop.String()+"). Hold again, and keep still.")
+		return res
+	}
+	f.report(&res, h.Held)
+	return res
+}
+
+// fitter is one fit under way.
+type fitter struct {
+	k     known
+	d     *data
+	m     model
+	noise noise
+	sol   solution
+	post  gauss
+
+	delta, deriv []float64 // the curve at the nodes and its derivatives
+	times        []float64 // of the nodes, from the start of the fit
+	weights      []cubic   // from nodes to held bins
+	inv          []float64 // 1/σ of every row
+}
+
+// cubic interpolates between nodes: the first of four, and their weights.
+type cubic struct {
+	first int
+	w     [4]float64
+}
+
+func newFitter(d *data, k known) *fitter {
+	f := &fitter{k: k, d: d}
+	f.m = model{
+		law:     air.Law{Sign: air.Sign(d.hold.Sign), At: k.at, Ambient: k.ambient.Value},
+		radius:  k.radius,
+		modes:   air.DrawModes(heatModes),
+		history: d.history,
+	}
+	return f
+}
+
+// run solves the fit, learns the noise from what is left over, and solves again.
+func (f *fitter) run() bool {
+	rate, tau := f.guess()
+	d := f.d
+	bore := f.k.ambient.Value + d.hold.Sign.Float()*d.samples[len(d.samples)/2].y
+	f.m.alpha = air.ThermalDiffusivity(f.k.temp.Value, math.Max(bore, 1000))
+	d.split(tau)
+	last := d.samples[len(d.samples)-1]
+	tau1 := f.k.radius * f.k.radius / (7.18 * f.m.alpha)
+	d.rests(tau1, math.Max(last.y, 0))
+	f.m.steps, f.times = newSteps(d.start, d.end-d.start, tau)
+	f.m.nodes = len(f.times)
+	f.delta = make([]float64, f.m.nodes)
+	f.deriv = make([]float64, f.m.nodes*nDecay)
+	f.weights = make([]cubic, len(d.held))
+	for i, b := range d.held {
+		f.weights[i] = interpolate(f.times, b.t-d.start)
+	}
+	f.noise = noise{sigma: math.Hypot(d.hold.Noise, d.quantum/math.Sqrt(12)), white: 1, dof: math.Inf(1)}
+	p := make([]float64, nAll)
+	p[pRate], p[pShare], p[pStart] = rate, shareMean, f.startDelta()
+	for range 2 {
+		f.weigh()
+		f.sol = minimise(f.problem(), p)
+		if f.sol.stop == stopNoStart || f.sol.stop == stopRanOff {
+			return false
+		}
+		p = f.sol.p
+		f.noise = scatter(f.residuals(), f.floor())
+	}
+	f.weigh()
+	pr := f.problem()
+	f.sol = minimise(pr, p)
+	var ok bool
+	f.post, ok = atMinimum(f.sol, pr.rows, pr.cols)
+	if !ok || f.sol.stop == stopNoStart || f.sol.stop == stopRanOff {
+		return false
+	}
+	bounds := []bound{{pShare, 0, 1}}
+	for j := range nCreep {
+		bounds = append(bounds, bound{pCreep + j, 0, math.Inf(1)})
+	}
+	f.post = f.post.within(bounds)
+	return true
+}
+
+// floor is the least noise believed: a sensor that sits still is not a perfect one.
+func (f *fitter) floor() float64 { return math.Max(0.02, f.d.quantum/math.Sqrt(12)*0.5) }
+
+// guess returns a first pressure rate in Pa/s and the time constant in s, from
+// the medians of the first and the last sixth.
+func (f *fitter) guess() (rate, tau float64) {
+	s := f.d.samples
+	n := max(len(s)/6, 2)
+	mid := func(v []sample) (t, y float64) {
+		for _, x := range v {
+			t += x.t
+			y += x.y
+		}
+		return t / float64(len(v)), y / float64(len(v))
+	}
+	t1, y1 := mid(s[:n])
+	t2, y2 := mid(s[len(s)-n:])
+	y1 = math.Max(y1, 10)
+	k := math.Log(y1/math.Max(y2, 0.02*y1)) / (t2 - t1)
+	rate = k * f.k.at
+	return rate, 1 / math.Max(k, 1e-4)
+}
+
+// startDelta is a first value of Δ at the start.
+func (f *fitter) startDelta() float64 {
+	n := min(4, len(f.d.held))
+	var sum float64
+	for _, b := range f.d.held[:n] {
+		sum += b.y
+	}
+	return sum / float64(n)
+}
+
+// weigh sets the weights of all rows from the noise.
+func (f *fitter) weigh() {
+	d := f.d
+	f.inv = f.inv[:0]
+	infl := f.noise.inflation() * f.noise.sigma * f.noise.sigma
+	doubt := zeroDoubt(d.quantum, f.noise.sigma)
+	for k, part := range [...][]bin{d.held, d.before, d.after} {
+		for _, b := range part {
+			v := infl/b.n + b.extra
+			if k > 0 {
+				v += doubt * doubt * float64(len(part))
+			}
+			f.inv = append(f.inv, 1/math.Sqrt(v))
+		}
+	}
+}
+
+const nPrior = 1 + 1 + nCreep + 1 // share, bore, creep, drift
+
+// problem is the sum of squares: bins, then what is believed beforehand.
+func (f *fitter) problem() problem {
+	d := f.d
+	nb := len(d.held) + len(d.before) + len(d.after)
+	return problem{rows: nb + nPrior, cols: nAll, steps: 60, tolerance: 1e-7, eval: func(p, r, jac []float64) bool {
+		return f.eval(p, r, jac, nb)
+	}}
+}
+
+func (f *fitter) eval(p, r, jac []float64, nb int) bool {
+	if p[pShare] < -0.15 || p[pShare] > 1.15 || math.Abs(p[pBore]) > 3 {
+		return false
+	}
+	var bored []float64
+	if jac == nil {
+		if !f.m.curve(p, f.delta, nil) {
+			return false
+		}
+	} else {
+		// The bore moves every time constant at once: its derivative is a difference.
+		const h = 1e-4
+		q := append([]float64(nil), p...)
+		bored = make([]float64, f.m.nodes)
+		q[pBore] += h
+		if !f.m.curve(q, bored, nil) || !f.m.curve(p, f.delta, f.deriv) {
+			return false
+		}
+		for i := range bored {
+			bored[i] = (bored[i] - f.delta[i]) / h
+		}
+		clear(jac)
+	}
+	i := 0
+	for part, bins := range [...][]bin{f.d.held, f.d.before, f.d.after} {
+		for _, b := range bins {
+			w := f.inv[i]
+			v := p[pZero] + p[pDrift]*b.t
+			var row []float64
+			if jac != nil {
+				row = jac[i*nAll : (i+1)*nAll]
+				row[pZero], row[pDrift] = w, w*b.t
+			}
+			if part == 0 {
+				v += f.held(f.weights[i], row, bored, w)
+			}
+			r[i] = w * (v - b.y)
+			i++
+		}
+	}
+	f.priors(p, r[nb:], jac, nb)
+	return true
+}
+
+// held returns the curve at a bin and adds its weighted derivatives to the bin's row.
+func (f *fitter) held(c cubic, row, bored []float64, w float64) (v float64) {
+	for k, x := range c.w {
+		if x == 0 {
+			continue
+		}
+		node := c.first + k
+		v += x * f.delta[node]
+		if row == nil {
+			continue
+		}
+		for j, g := range f.deriv[node*nDecay : (node+1)*nDecay] {
+			if j == pBore {
+				g = bored[node]
+			}
+			row[j] += w * x * g
+		}
+	}
+	return v
+}
+
+// priors fills the rows of what is believed beforehand.
+func (f *fitter) priors(p, r, jac []float64, nb int) {
+	row := 0
+	add := func(j int, mean, u float64) {
+		r[row] = (p[j] - mean) / u
+		if jac != nil {
+			jac[(nb+row)*nAll+j] = 1 / u
+		}
+		row++
+	}
+	add(pShare, shareMean, shareU)
+	add(pBore, 0, f.k.boreU)
+	for j := range nCreep {
+		add(pCreep+j, 0, creepU)
+	}
+	add(pDrift, 0, driftU)
+}
+
+// residuals returns what the curve leaves of each held reading, in Pa.
+func (f *fitter) residuals() []float64 {
+	p := f.sol.p
+	if !f.m.curve(p, f.delta, nil) {
+		return nil
+	}
+	out := make([]float64, len(f.d.samples))
+	node := 0
+	for i, s := range f.d.samples {
+		t := s.t - f.d.start
+		for node+1 < len(f.times)-1 && f.times[node+1] < t {
+			node++
+		}
+		c := cubicAt(f.times, node, t)
+		v := p[pZero] + p[pDrift]*s.t
+		for k, x := range c.w {
+			if x != 0 {
+				v += x * f.delta[c.first+k]
+			}
+		}
+		out[i] = s.y - v
+	}
+	return out
+}
+
+// interpolate finds the four nodes about time t.
+func interpolate(times []float64, t float64) cubic {
+	lo, hi := 0, len(times)-1
+	for hi-lo > 1 {
+		if mid := (lo + hi) / 2; times[mid] <= t {
+			lo = mid
+		} else {
+			hi = mid
+		}
+	}
+	return cubicAt(times, lo, t)
+}
+
+// cubicAt gives Lagrange's weights on the nodes about the interval that begins at node.
+func cubicAt(times []float64, node int, t float64) cubic {
+	n := len(times)
+	if n < 4 {
+		x := (t - times[node]) / (times[node+1] - times[node])
+		return cubic{node, [4]float64{1 - x, x}}
+	}
+	c := cubic{first: min(max(node-1, 0), n-4)}
+	for i := range 4 {
+		w := 1.0
+		ti := times[c.first+i]
+		for j := range 4 {
+			if i != j {
+				tj := times[c.first+j]
+				w *= (t - tj) / (ti - tj)
+			}
+		}
+		c.w[i] = w
+	}
+	return c
+}

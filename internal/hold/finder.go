@@ -1,29 +1,504 @@
 package hold
 
-import "boretight/internal/trace"
+import (
+	"math"
+	"time"
 
-// Finder finds the holds in one stream of readings. The zero value is not
-// ready; use [NewFinder]. A Finder is for one goroutine.
+	"boretight/internal/trace"
+)
+
+// Times and levels at which the finder decides. They describe people and pumps,
+// not sensors (common practice, no source), so they are the same for every gauge.
+const (
+	keepBefore  = 10.0 // s of readings kept before a draw
+	keepAfter   = 2.0  // s of readings kept after a vent
+	restSeconds = 0.5  // s of quiet that make a rest
+	restWindow  = 2.0  // s of rest from which level and noise are taken
+	settled     = 1.2  // s without a further stroke: the joint is isolated
+	paused      = 0.3  // s without progress: the draw has stopped for now
+	lowSeconds  = 0.3  // s without a difference: the hold is over
+	knock       = 10.0 // s after which a step that was no draw is a new rest
+	gapSeconds  = 3.0  // s without readings that no hold survives
+
+	leastDraw    = 150.0  // Pa: a smaller move is a knock or a door, not a draw
+	mostZero     = 400.0  // Pa: a gauge that rests further from 0 is not at rest
+	leastAmbient = 45_000 // Pa: an absolute gauge below this is not at rest
+	ventRate     = 12.0   // 1/s: what empties a joint faster than this is no leak
+)
+
+// Finder finds the holds in one stream of readings. Use [NewFinder]. A Finder is
+// for one goroutine.
 type Finder struct {
 	kind trace.Kind
+
+	// Readings since the oldest that may still be wanted; off is the index in the
+	// stream of buf[0]. Readings are never changed once appended, so holds may share them.
+	buf []trace.Reading
+	off int
+
+	blocker blocker
+	blocks  []block // since the oldest reading kept; indices count in the stream
+
+	phase  Phase
+	events []Event
+
+	// Rest.
+	rested bool    // level and noise are known
+	level  float64 // Pa
+	noise  float64 // Pa, of a block's mean
+	moved  int     // blocks since the level was last renewed
+
+	// From the first move on.
+	sign      Sign
+	begun     bool // the move is a draw: Begun has been said
+	draw      int  // block in which the move was seen
+	peak      float64
+	low       float64 // least Δ since the last progress
+	progress  int     // block of the last progress
+	isolated  bool
+	isolation float64 // s
+	lowSince  int     // block since which the difference is gone; -1
+	vent      int     // block in which the vent began; -1
+	raised    int     // block since which a redraw is suspected; -1
+	earlier   Span    // a rest before an earlier draw without vent, in stream indices
 }
 
 // NewFinder returns a finder for a stream of readings of the given kind.
-func NewFinder(kind trace.Kind) *Finder { return &Finder{kind: kind} }
-
-// Push takes the next reading and returns what it showed; mostly nothing. The
-// returned slice is valid until the next call.
-func (f *Finder) Push(r trace.Reading) []Event { return nil }
-
-// Phase returns where the stream is now.
-func (f *Finder) Phase() Phase { return Rest }
-
-// Partial returns the hold in progress as if it were cut now, or nil when the
-// joint is not isolated. It is what a running estimate is made from.
-func (f *Finder) Partial() *Hold { return nil }
-
-// Close ends the stream: a hold in progress ends as [Cut].
-func (f *Finder) Close() []Event { return nil }
+func NewFinder(kind trace.Kind) *Finder {
+	return &Finder{kind: kind, lowSince: -1, vent: -1, raised: -1}
+}
 
 // Find returns all holds of a recorded trace, by the same code as a live stream.
-func Find(tr trace.Trace) []*Hold { return nil }
+func Find(tr trace.Trace) []*Hold {
+	f := NewFinder(tr.Kind)
+	var out []*Hold
+	take := func(events []Event) {
+		for _, e := range events {
+			if e.Kind == Ended {
+				out = append(out, e.Hold)
+			}
+		}
+	}
+	for _, r := range tr.Readings {
+		take(f.Push(r))
+	}
+	take(f.Close())
+	return out
+}
+
+// Phase returns where the stream is now.
+func (f *Finder) Phase() Phase { return f.phase }
+
+// RestLevel returns the gauge's reading at rest in Pa, and whether it is known.
+func (f *Finder) RestLevel() (pa float64, known bool) { return f.level, f.rested }
+
+// Isolation returns the time of isolation while a joint is isolated.
+func (f *Finder) Isolation() (seconds float64, ok bool) { return f.isolation, f.isolated }
+
+// Push takes the next reading and returns what it showed; mostly nothing. The
+// returned slice is valid until the next call. Readings must be in order of time.
+func (f *Finder) Push(r trace.Reading) []Event {
+	f.events = f.events[:0]
+	if n := len(f.buf); n > 0 && (r.T-f.buf[n-1].T).Seconds() > gapSeconds {
+		f.cut()
+	}
+	i := f.off + len(f.buf)
+	f.buf = append(f.buf, r)
+	if b, ok := f.blocker.add(i, r); ok {
+		f.step(b)
+	}
+	return f.events
+}
+
+// Close ends the stream: a hold in progress ends as [Cut], or as [Vented] when
+// only its rest afterwards was awaited.
+func (f *Finder) Close() []Event {
+	f.events = f.events[:0]
+	f.cut()
+	return f.events
+}
+
+// Partial returns the hold in progress as if it were cut now, or nil when the
+// joint is not isolated. It shares its readings with the finder.
+func (f *Finder) Partial() *Hold {
+	if !f.isolated || f.vent >= 0 || f.lowSince >= 0 {
+		return nil
+	}
+	return f.build(f.heldFrom(), f.off+len(f.buf), Cut)
+}
+
+func (f *Finder) step(b block) {
+	f.blocks = append(f.blocks, b)
+	k := len(f.blocks) - 1
+	switch {
+	case f.phase == Rest:
+		f.rest(k)
+	case f.phase == Venting:
+		f.venting(k)
+	case f.isolated:
+		f.holding(k)
+	default:
+		f.drawing(k)
+	}
+}
+
+// delta returns Δp of a block in Pa.
+func (f *Finder) delta(k int) float64 { return f.sign.Float() * (f.blocks[k].p - f.level) }
+
+// threshold is the least move in Pa that is told from noise.
+func (f *Finder) threshold() float64 { return max(6*f.noise, 6) }
+
+// gone is the Δp in Pa below which there is no difference left to watch.
+func (f *Finder) gone() float64 { return max(5*f.noise, 0.02*f.peak) }
+
+func (f *Finder) rest(k int) {
+	if !f.rested {
+		f.settleRest(k)
+		return
+	}
+	dev := f.blocks[k].p - f.level
+	if math.Abs(dev) <= f.threshold() {
+		if f.moved++; f.moved >= 12 {
+			f.settleRest(k)
+		}
+		f.trim()
+		return
+	}
+	f.draw, f.progress = k, k
+	f.sign = Suction
+	if dev > 0 {
+		f.sign = Pressure
+	}
+	f.peak, f.low = math.Abs(dev), math.Abs(dev)
+	f.begun, f.isolated = false, false
+	f.lowSince, f.vent, f.raised = -1, -1, -1
+	f.enter(Drawing, k)
+}
+
+// settleRest renews level and noise from the last blocks, if these are quiet.
+func (f *Finder) settleRest(k int) {
+	f.moved = 0
+	from := k
+	for from > 0 && f.blocks[k].t-f.blocks[from-1].t <= restWindow {
+		from--
+	}
+	// A stream that has just become quiet is at rest as soon as its newest part is.
+	for ; from < k; from++ {
+		if f.blocks[k].t-f.blocks[from].t < restSeconds {
+			return
+		}
+		v := make([]float64, 0, 64)
+		for _, b := range f.blocks[from : k+1] {
+			v = append(v, b.p)
+		}
+		level, noise := median(v), max(spread(v), 0.02)
+		if !f.plausibleRest(level) {
+			return
+		}
+		if f.quiet(v, level, noise) {
+			f.level, f.noise, f.rested = level, noise, true
+			f.trim()
+			return
+		}
+		from += max(0, (k-from)/4)
+	}
+}
+
+// quiet reports whether values lie about the level as noise does: a quantised
+// sensor may sit still and then hop by a step, so a few Pa are always allowed.
+func (f *Finder) quiet(v []float64, level, noise float64) bool {
+	third := len(v) / 3
+	head, tail := median(v[:third+1]), median(v[len(v)-third-1:])
+	return math.Abs(head-level) < 4*noise+8 && math.Abs(tail-level) < 4*noise+8
+}
+
+func (f *Finder) plausibleRest(level float64) bool {
+	if f.kind == trace.Absolute {
+		return level > leastAmbient
+	}
+	return math.Abs(level) < mostZero
+}
+
+func (f *Finder) drawing(k int) {
+	d, t := f.delta(k), f.blocks[k].t
+	if !f.begun {
+		if !f.begin(k, d) {
+			return
+		}
+	}
+	f.low = min(f.low, d)
+	if d > f.low+max(6*f.noise, 0.003*f.peak, 3) {
+		f.progress, f.low = k, d
+		f.peak = max(f.peak, d)
+		f.lowSince = -1
+		f.enter(Drawing, k)
+		return
+	}
+	f.peak = max(f.peak, d)
+	if f.empty(k, d) {
+		f.emptied(k)
+		return
+	}
+	since := t - f.blocks[f.progress].t
+	if since >= paused {
+		f.enter(Settling, k)
+	}
+	if since >= settled && f.lowSince < 0 {
+		f.isolate()
+	}
+}
+
+// begin watches a move that may become a draw, and reports whether it is one by now.
+func (f *Finder) begin(k int, d float64) bool {
+	f.peak = max(f.peak, d)
+	if d >= max(leastDraw, 25*f.noise) {
+		f.begun = true
+		from := f.oldest(f.blocks[f.draw].t - keepBefore)
+		f.say(Event{Kind: Begun, T: f.readingAt(f.blocks[f.draw].from).T, From: f.readingAt(from).T})
+		return true
+	}
+	t := f.blocks[k].t
+	back := math.Abs(d) <= f.threshold()
+	if back && f.lowSince < 0 {
+		f.lowSince = k
+	} else if !back {
+		f.lowSince = -1
+	}
+	switch {
+	case d < -f.threshold(): // it swung to the other side
+		f.sign, f.peak, f.lowSince = -f.sign, -d, -1
+	case back && t-f.blocks[f.lowSince].t > restSeconds:
+		f.lowSince = -1
+		f.enter(Rest, k)
+	case t-f.blocks[f.draw].t > knock:
+		f.lowSince, f.rested = -1, false
+		f.enter(Rest, k)
+		f.settleRest(k)
+	}
+	return false
+}
+
+// empty reports whether the difference has been gone for long enough.
+func (f *Finder) empty(k int, d float64) bool {
+	if d > f.gone() {
+		f.lowSince = -1
+		return false
+	}
+	if f.lowSince < 0 {
+		f.lowSince = k
+	}
+	return f.blocks[k].t-f.blocks[f.lowSince].t >= lowSeconds
+}
+
+// isolate says that the joint was shut off after the last progress.
+func (f *Finder) isolate() {
+	f.isolated = true
+	f.isolation = f.corner(f.blocks[f.progress].t - 0.25)
+	f.low = math.Inf(1)
+	f.say(Event{Kind: Isolated, T: seconds(f.isolation)})
+	f.enter(Holding, f.progress)
+}
+
+// corner returns the time of isolation, looked for from a time on to now. Where no
+// bend stands out of the noise it is the end of the last progress.
+func (f *Finder) corner(from float64) float64 {
+	at := f.oldest(from - 0.5)
+	pts := thin(f.buf[at-f.off:], f.sign, f.level)
+	sigma := max(f.readingNoise(), 0.02)
+	to := pts[len(pts)-1].t
+	if c, ok := lastCorner(pts, from, to, sigma); ok {
+		return c.t
+	}
+	return f.blocks[f.progress].t
+}
+
+// readingNoise is the noise of one thinned point, from that of a block's mean.
+func (f *Finder) readingNoise() float64 {
+	n := len(f.blocks)
+	if n < 2 {
+		return f.noise
+	}
+	perBlock := float64(f.blocks[n-1].to-f.blocks[0].from) / float64(n)
+	perPoint := max(1, cornerPitch/max(interval(f.buf[max(0, len(f.buf)-64):]), 1e-4))
+	return f.noise * math.Sqrt(max(1, perBlock/perPoint))
+}
+
+func (f *Finder) holding(k int) {
+	d := f.delta(k)
+	if f.empty(k, d) {
+		f.emptied(k)
+		return
+	}
+	f.low = min(f.low, d)
+	rise := max(12*f.noise, 0.04*f.peak)
+	switch {
+	case d <= f.low+rise:
+		f.raised = -1
+	case f.raised < 0:
+		f.raised = k
+	case f.blocks[k].t-f.blocks[f.raised].t > 0.5:
+		f.redrawn(k)
+	}
+}
+
+// redrawn ends the hold where a new draw began and goes on with that draw.
+func (f *Finder) redrawn(k int) {
+	start := f.raised
+	for start > 1 && f.delta(start-1) < f.delta(start) && f.blocks[start].t-f.blocks[start-1].t < 0.2 {
+		start--
+	}
+	h := f.build(f.heldFrom(), f.blocks[max(start-1, 0)].from, Redrawn)
+	f.say(Event{Kind: Ended, Hold: h, T: seconds(f.blocks[start].t)})
+	// The next hold has no rest of its own: it goes on with that of the first.
+	first := f.off + len(f.buf) - len(h.Readings)
+	f.earlier = Span{first + h.Before.From, first + h.Before.To}
+	f.isolated, f.begun = false, true
+	f.draw, f.raised = start, -1
+	f.progress, f.low = k, f.delta(k)
+	f.peak = max(f.low, f.delta(start))
+	f.say(Event{Kind: Begun, T: f.readingAt(f.blocks[start].from).T, From: f.readingAt(f.off).T})
+	f.enter(Drawing, k)
+}
+
+// emptied ends the hold whose difference is gone: found out backwards, by a vent or by the leak.
+func (f *Finder) emptied(k int) {
+	onset, rate := f.ventOnset()
+	if !f.isolated {
+		f.isolation = f.corner(f.blocks[f.progress].t - 0.25)
+		if (onset >= 0 && f.blocks[onset].t-f.isolation < paused) || rate > ventRate {
+			f.vent = max(onset, f.progress)
+			f.isolation = math.NaN()
+			f.enter(Venting, k)
+			return
+		}
+		f.isolated = true
+		f.say(Event{Kind: Isolated, T: seconds(f.isolation)})
+	}
+	if onset < 0 {
+		h := f.build(f.heldFrom(), f.blocks[f.lowSince].to, Exhausted)
+		f.finish(h, k)
+		return
+	}
+	f.vent = onset
+	f.enter(Venting, k)
+}
+
+// ventOnset returns the block in which the fall to nothing began, -1 when the
+// difference went by itself, and the rate in 1/s at which the hold fell before.
+func (f *Finder) ventOnset() (onset int, rate float64) {
+	start := f.progress
+	for start < f.lowSince && f.isolated && f.blocks[start].t < f.isolation {
+		start++
+	}
+	end := f.lowSince
+	falls := make([]float64, 0, end-start)
+	for k := start + 1; k <= end; k++ {
+		falls = append(falls, f.fall(k))
+	}
+	if len(falls) == 0 {
+		return end, 0
+	}
+	rate = max(median(falls), 0)
+	onset = -1
+	for k := end; k > start; k-- {
+		dt := f.blocks[k].t - f.blocks[k-1].t
+		if f.fall(k) < 3.5*rate+1 || f.delta(k-1)-f.delta(k) < max(6*f.noise, 0.05*f.gone()) && f.delta(k-1) > 3*f.gone() {
+			if k == end && dt > 0 { // the last block before nothing may lie in the tail
+				continue
+			}
+			break
+		}
+		onset = k
+	}
+	if onset >= 0 && f.delta(onset-1) < 0.08*f.peak {
+		onset = -1 // there was hardly anything left to let out
+	}
+	return onset, rate
+}
+
+// fall is the relative rate in 1/s at which Δp fell into block k.
+func (f *Finder) fall(k int) float64 {
+	a, b := f.delta(k-1), max(f.delta(k), 0)
+	dt := f.blocks[k].t - f.blocks[k-1].t
+	if a <= 0 || dt <= 0 {
+		return 0
+	}
+	return 2 * (a - b) / (a + b) / dt
+}
+
+// venting waits for the rest after the vent.
+func (f *Finder) venting(k int) {
+	since := f.blocks[k].t - f.blocks[f.vent].t
+	again := math.Abs(f.delta(k)) > max(leastDraw, 25*f.noise) && since > 0.5
+	if since < keepAfter && !again {
+		return
+	}
+	f.finish(f.vented(), k)
+	if again {
+		f.rest(len(f.blocks) - 1)
+	}
+}
+
+// vented builds the hold that ended with the vent.
+func (f *Finder) vented() *Hold {
+	if !f.isolated {
+		return f.build(-1, -1, Vented)
+	}
+	// The block before the onset may hold the first of the fall, and the valve's first crack.
+	last := max(f.vent-1, f.progress)
+	return f.build(f.heldFrom(), f.blocks[last].from, Vented)
+}
+
+// finish says that a hold ended, and goes back to rest.
+func (f *Finder) finish(h *Hold, k int) {
+	f.say(Event{Kind: Ended, Hold: h, T: h.endTime()})
+	f.begun, f.isolated = false, false
+	f.lowSince, f.vent, f.raised = -1, -1, -1
+	f.earlier = Span{}
+	f.enter(Rest, k)
+	f.moved = 0
+	if h.After.Len() > 0 {
+		f.rested = false
+		f.settleRest(k)
+		f.rested = true // the level before holds on until a new one is found
+	}
+	f.trim()
+}
+
+// cut ends whatever is in progress, because readings end or are missing.
+func (f *Finder) cut() {
+	if b, ok := f.blocker.close(f.off + len(f.buf)); ok {
+		f.step(b)
+	}
+	k := len(f.blocks) - 1
+	switch {
+	case k < 0:
+	case f.phase == Venting:
+		f.finish(f.vented(), k)
+	case f.phase != Rest && f.lowSince >= 0 && f.begun:
+		f.emptied(k)
+		if f.phase == Venting {
+			f.finish(f.vented(), k)
+		}
+	case f.isolated:
+		f.finish(f.build(f.heldFrom(), f.off+len(f.buf), Cut), k)
+	case f.phase != Rest && f.begun:
+		f.finish(f.build(-1, -1, Cut), k)
+	}
+	*f = Finder{kind: f.kind, events: f.events, lowSince: -1, vent: -1, raised: -1, off: f.off + len(f.buf)}
+}
+
+func (f *Finder) enter(p Phase, k int) {
+	if p == f.phase {
+		return
+	}
+	f.phase = p
+	f.say(Event{Kind: PhaseChanged, T: seconds(f.blocks[k].t)})
+}
+
+func (f *Finder) say(e Event) {
+	e.Phase = f.phase
+	f.events = append(f.events, e)
+}
+
+func seconds(s float64) time.Duration { return time.Duration(s * float64(time.Second)) }

@@ -168,3 +168,6 @@ func (s *Sign) UnmarshalText(b []byte) error {
 	}
 	return nil
 }
+
+// Usable reports whether reading i has a value that may be used.
+func (h *Hold) Usable(i int) bool { return usable(h.Readings[i]) }

@@ -1,0 +1,223 @@
+package decay
+
+import (
+	"math"
+	"slices"
+
+	"boretight/internal/hold"
+)
+
+// bin is the mean of neighbouring readings: binning keeps the cost of a fit
+// independent of the gauge's rate and loses nothing, since bins are short
+// against everything that changes within them.
+type bin struct {
+	t     float64 // s since isolation
+	y     float64 // Δ as read, Pa: the zero still in it
+	n     float64 // readings in it
+	extra float64 // variance in Pa² that averaging does not lower
+}
+
+// sample is one usable reading of the held stretch.
+type sample struct {
+	t, y float64 // s since isolation; Δ as read, Pa
+}
+
+// data is a hold made ready for the fit. Times count from isolation.
+type data struct {
+	hold    *hold.Hold
+	start   float64 // the fit begins here, s
+	end     float64 // last reading used, s
+	history []knot  // from the rest to start; its times count from start
+	samples []sample
+	held    []bin
+	before  []bin // the rest before
+	after   []bin // the rest after
+	quantum float64
+}
+
+// guardSeconds is left out after isolation: the finder knows the moment to about
+// 50 ms, and a sensor's own lag rounds the corner.
+const guardSeconds = 0.08
+
+// at converts reading i to time since isolation and Δ as read.
+func (d *data) at(i int) sample {
+	r := d.hold.Readings[i]
+	return sample{r.Seconds() - d.hold.Isolation, d.hold.Delta(i)}
+}
+
+// newData takes the held readings [from, to) of a hold, less the guard.
+func newData(h *hold.Hold, used hold.Span) *data {
+	d := &data{hold: h}
+	d.start = max(guardSeconds, 2*h.Interval)
+	for i := used.From; i < used.To; i++ {
+		if s := d.at(i); s.t >= d.start && h.Usable(i) {
+			d.samples = append(d.samples, s)
+		}
+	}
+	if len(d.samples) == 0 {
+		return d
+	}
+	d.end = d.samples[len(d.samples)-1].t
+	d.start = min(d.start, d.samples[0].t)
+	d.quantum = quantum(h)
+	d.history = d.draw(used.From)
+	return d
+}
+
+// draw returns the knots from the rest before the draw to the start of the fit.
+func (d *data) draw(isolated int) []knot {
+	h := d.hold
+	from := h.Before.To
+	if from >= isolated {
+		return []knot{{0, d.samples[0].y}}
+	}
+	begin := d.at(from).t
+	pitch := max(0.004, (d.start-begin)/300)
+	ks := []knot{{begin - d.start, 0}}
+	var n, st, sy, first float64
+	flush := func() {
+		if n > 0 {
+			ks = append(ks, knot{st/n - d.start, sy / n})
+		}
+		n, st, sy = 0, 0, 0
+	}
+	for i := from; i < len(h.Readings); i++ {
+		s := d.at(i)
+		if s.t >= d.start {
+			break
+		}
+		if !h.Usable(i) {
+			continue
+		}
+		if n > 0 && s.t-first >= pitch {
+			flush()
+		}
+		if n == 0 {
+			first = s.t
+		}
+		n++
+		st += s.t
+		sy += s.y
+	}
+	flush()
+	last := ks[len(ks)-1]
+	if last.t < 0 {
+		ks = append(ks, knot{0, d.samples[0].y})
+	}
+	return ks
+}
+
+// split bins the held readings: bins are short against the age of the hold, its
+// length and its time constant tau, so that the curve is straight within each.
+func (d *data) split(tau float64) {
+	d.held = d.held[:0]
+	var b bin
+	flush := func() {
+		if b.n > 0 {
+			d.held = append(d.held, bin{t: b.t / b.n, y: b.y / b.n, n: b.n})
+		}
+		b = bin{}
+	}
+	var first, width float64
+	for _, s := range d.samples {
+		if b.n > 0 && s.t-first >= width {
+			flush()
+		}
+		if b.n == 0 {
+			first = s.t
+			width = min(0.04*s.t, 0.06*tau, 0.012*d.end)
+		}
+		b.n++
+		b.t += s.t
+		b.y += s.y
+	}
+	flush()
+}
+
+// rests bins what is known of the zero. tau1 is the slowest time constant of heat
+// in the closed bore, level the Δ that the vent let out: until the air is back at
+// the wall's temperature a bore shut again would not be at zero.
+func (d *data) rests(tau1, level float64) {
+	const bins = 8
+	d.before = d.rest(d.hold.Before, bins, nil)
+	if d.hold.After.Len() == 0 {
+		return
+	}
+	vent := d.at(d.hold.After.From).t
+	d.after = d.rest(d.hold.After, bins, func(t float64) float64 {
+		u := 0.17 * level * math.Exp(-(t-vent)/tau1)
+		return u * u
+	})
+}
+
+func (d *data) rest(sp hold.Span, count int, extra func(t float64) float64) []bin {
+	var out []bin
+	per := (sp.Len() + count - 1) / count
+	for from := sp.From; from < sp.To; from += per {
+		var b bin
+		for i := from; i < min(from+per, sp.To); i++ {
+			if d.hold.Usable(i) {
+				s := d.at(i)
+				b.n++
+				b.t += s.t
+				b.y += s.y
+			}
+		}
+		if b.n > 0 {
+			b.t, b.y = b.t/b.n, b.y/b.n
+			if extra != nil {
+				b.extra = extra(b.t)
+			}
+			out = append(out, b)
+		}
+	}
+	for i := range out {
+		out[i].extra *= float64(len(out)) // common to all bins of a rest
+	}
+	return out
+}
+
+// quantum returns the step in Pa on which the readings lie, 0 when none shows.
+func quantum(h *hold.Hold) float64 {
+	v := make([]float64, 0, len(h.Readings))
+	for i, r := range h.Readings {
+		if h.Usable(i) {
+			v = append(v, r.Pressure)
+		}
+	}
+	slices.Sort(v)
+	v = slices.Compact(v)
+	if len(v) < 3 {
+		return 0
+	}
+	step := math.Inf(1)
+	for i := 1; i < len(v); i++ {
+		if gap := v[i] - v[i-1]; gap > 1e-6 {
+			step = min(step, gap)
+		}
+	}
+	// Readings off the grid show that the smallest gap was mere chance.
+	off := 0
+	for i := 1; i < len(v); i++ {
+		steps := (v[i] - v[0]) / step
+		if math.Abs(steps-math.Round(steps)) > 0.05 {
+			off++
+		}
+	}
+	if off*20 > len(v) {
+		return 0
+	}
+	return step
+}
+
+// zeroDoubt is the standard uncertainty in Pa of the mean of a rest on a sensor
+// of the given quantum with white noise sigma: uniform within the step when the
+// noise is too small to mix the steps, less as it grows (Widrow and Kollár,
+// Quantization Noise, 2008: the first harmonic of the rounding error).
+func zeroDoubt(quantum, sigma float64) float64 {
+	if quantum == 0 {
+		return 0
+	}
+	x := sigma / quantum
+	return min(quantum/math.Sqrt(12), quantum/(math.Pi*math.Sqrt2)*math.Exp(-2*math.Pi*math.Pi*x*x))
+}

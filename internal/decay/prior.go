@@ -1,0 +1,110 @@
+package decay
+
+import (
+	"fmt"
+	"math"
+
+	"boretight/internal/air"
+	"boretight/internal/hold"
+	"boretight/internal/trace"
+)
+
+// What is believed before a hold is looked at. These are judgements about joints,
+// pads and sensors (common practice, no source, where none is named), kept here
+// together so that they can be argued with.
+const (
+	// The inertial share lies anywhere from 0 to 1, a thin gap being likelier.
+	shareMean, shareU = 0.2, 0.45
+	// A creeping pad or hose gives way by this share of Δ, never less than nothing.
+	creepU = 0.006
+	// A zero drifts by so much, in Pa/s, where no rest shows otherwise: 0.028 is
+	// weather alone (1 hPa in an hour).
+	driftU = 0.06
+	// The wall of a joint at rest warms or cools by so much, in K/s.
+	warmingU = 0.0005
+	// The mean bore that a repairer tells is not quite that which heat sees: bores
+	// taper, hoses and stoppers belong to the volume.
+	boreU = 0.12
+	// Above this radius in m free convection helps conduction (design figure for
+	// air at 2.5 kPa), and the heat is known less well.
+	wideRadius, wideBoreU = 0.012, 0.25
+	// Defaults of what is not told.
+	ambientU, temperatureU, gaugeTemperatureU, defaultSpanU = 3000, 5, 1, 0.02
+)
+
+// known is the setup with every default filled in.
+type known struct {
+	at            float64
+	volume        Input // zero when not told
+	radius, boreU float64
+	ambient, temp Input
+	spanU         float64
+	rig           Input
+	notes         []string
+}
+
+// complete fills in what was not told, and notes it.
+func complete(h *hold.Hold, s Setup) known {
+	k := known{at: s.At, volume: s.Volume, ambient: s.Ambient, temp: s.Temperature, spanU: s.SpanU, rig: s.Rig}
+	note := func(format string, args ...any) { k.notes = append(k.notes, fmt.Sprintf(format, args...)) }
+	if k.at <= 0 {
+		k.at = DefaultAt
+	}
+	if !k.volume.Told() {
+		note("No volume was told: a leakage rate needs one, so only the pressure rate and the time constant are given.")
+	}
+	switch {
+	case s.Bore.Told():
+		k.radius, k.boreU = s.Bore.Value/2, boreU
+		if k.radius > wideRadius {
+			k.boreU = wideBoreU
+		}
+		if s.Bore.U > 0 {
+			k.boreU = math.Hypot(k.boreU, s.Bore.U/s.Bore.Value)
+		}
+	case k.volume.Told():
+		// Joints from an oboe's to a saxophone's grow so, within about a third.
+		k.radius = 4.4e-3 * math.Pow(k.volume.Value/11.5e-6, 0.34)
+		k.boreU = 0.4
+		note("No bore was told: about %.0f mm is assumed from the volume, with a wide doubt.", 2e3*k.radius)
+	default:
+		k.radius, k.boreU = 7e-3, 0.7
+		note("No bore was told: 14 mm is assumed, with a very wide doubt.")
+	}
+	switch {
+	case h.Kind == trace.Absolute && !k.ambient.Told():
+		k.ambient = Input{h.RestLevel, 100}
+		note("The ambient pressure is the gauge's own at rest: %.2f kPa.", h.RestLevel/1e3)
+	case !k.ambient.Told():
+		k.ambient = Input{air.StandardPressure, ambientU}
+		note("No ambient pressure was told: 101.325 kPa ± 3 kPa is assumed.")
+	}
+	if !k.temp.Told() {
+		k.temp = temperature(h)
+		if k.temp.U == temperatureU {
+			note("No temperature was told and the gauge gives none: 20 °C ± 5 °C is assumed.")
+		} else {
+			note("The temperature is the gauge's own: %.1f °C.", k.temp.Value-273.15)
+		}
+	}
+	if k.spanU < 0 {
+		k.spanU = defaultSpanU
+		note("No calibration of the gauge is on record: its span is taken as good to 2 %%.")
+	}
+	return k
+}
+
+// temperature is what the gauge itself says during the hold, else a room's.
+func temperature(h *hold.Hold) Input {
+	var sum, n float64
+	for _, r := range h.Readings[h.Held.From:h.Held.To] {
+		if r.HasTemperature() {
+			sum += r.Celsius
+			n++
+		}
+	}
+	if n == 0 {
+		return Input{293.15, temperatureU}
+	}
+	return Input{sum/n + 273.15, gaugeTemperatureU}
+}

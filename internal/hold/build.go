@@ -1,0 +1,136 @@
+package hold
+
+import (
+	"sort"
+	"time"
+
+	"boretight/internal/trace"
+)
+
+// readingAt returns the reading with the given index in the stream.
+func (f *Finder) readingAt(i int) trace.Reading {
+	return f.buf[min(max(i-f.off, 0), len(f.buf)-1)]
+}
+
+// oldest returns the stream index of the first reading kept at or after time t in seconds.
+func (f *Finder) oldest(t float64) int {
+	want := seconds(t)
+	return f.off + sort.Search(len(f.buf), func(i int) bool { return f.buf[i].T >= want })
+}
+
+// heldFrom returns the stream index of the first reading after isolation.
+func (f *Finder) heldFrom() int { return f.oldest(f.isolation) }
+
+// trim lets go of readings that no later hold can want.
+func (f *Finder) trim() {
+	if f.phase != Rest || len(f.buf) == 0 {
+		return
+	}
+	newest := f.buf[len(f.buf)-1].Seconds()
+	if newest-f.buf[0].Seconds() < 2*(keepBefore+1) {
+		return
+	}
+	keep := f.oldest(newest - keepBefore - 1)
+	f.buf = f.buf[keep-f.off:]
+	f.off = keep
+	n := sort.Search(len(f.blocks), func(i int) bool { return f.blocks[i].from >= keep })
+	f.blocks = append([]block(nil), f.blocks[n:]...)
+}
+
+// build makes the hold whose held stretch is [from, to) in stream indices; from is
+// negative when the joint was never isolated.
+func (f *Finder) build(from, to int, e Ending) *Hold {
+	first := f.oldest(f.blocks[f.draw].t - keepBefore)
+	before := Span{first, f.restEnd()}
+	if f.earlier.Len() > 0 {
+		first = max(f.earlier.From, f.off)
+		before = Span{first, f.earlier.To}
+	}
+	end := f.off + len(f.buf)
+	h := &Hold{
+		Kind: f.kind, Sign: f.sign, Ending: e, RestLevel: f.level,
+		Readings: f.buf[first-f.off : end-f.off : end-f.off],
+		Before:   Span{0, max(0, before.To-first)},
+		Draw:     max(0, f.blocks[f.draw].from-first),
+	}
+	h.Interval = interval(h.Readings[max(0, len(h.Readings)-4000):])
+	h.Isolation = f.isolation
+	if from >= 0 && to > from {
+		h.Held = Span{from - first, to - first}
+		h.count()
+	}
+	if f.vent >= 0 {
+		h.After = f.after(first)
+	}
+	h.Noise = h.restNoise()
+	return h
+}
+
+// restEnd returns the stream index of the end of the quiet rest before the draw:
+// a block and a half before the move was seen, because it began before it was seen.
+func (f *Finder) restEnd() int {
+	k := max(f.draw-2, 0)
+	return f.blocks[k].to
+}
+
+// after returns the quiet stretch after the vent, as indices into a hold that begins at first.
+func (f *Finder) after(first int) Span {
+	k := f.vent
+	for k < len(f.blocks) && abs(f.delta(k)) > max(3*f.threshold(), 0.01*f.peak) {
+		k++
+	}
+	// One more block: the last of the fall.
+	if k++; k >= len(f.blocks) {
+		return Span{}
+	}
+	return Span{f.blocks[k].from - first, f.off + len(f.buf) - first}
+}
+
+// count fills in what is missing from the held stretch and what the gauge itself disowned.
+func (h *Hold) count() {
+	for i := h.Held.From; i < h.Held.To; i++ {
+		r := h.Readings[i]
+		if !usable(r) {
+			h.Unusable++
+			if r.Status&trace.Saturated != 0 {
+				h.Saturated++
+			}
+		}
+		if i > h.Held.From && h.Interval > 0 {
+			gap := (r.T - h.Readings[i-1].T).Seconds()
+			if n := int(gap/h.Interval + 0.5); n > 1 {
+				h.Lost += n - 1
+			}
+		}
+	}
+}
+
+// restNoise is the spread of single readings at rest in Pa; a sensor that sits
+// still on one of its steps is given a tenth of a Pa, so that nothing divides by 0.
+func (h *Hold) restNoise() float64 {
+	v := make([]float64, 0, h.Before.Len())
+	for _, r := range h.Readings[h.Before.From:h.Before.To] {
+		if usable(r) {
+			v = append(v, r.Pressure)
+		}
+	}
+	return max(spread(v), 0.1)
+}
+
+// endTime is the time of the last held reading, or of the last reading at all.
+func (h *Hold) endTime() time.Duration {
+	switch {
+	case h.Isolated():
+		return h.Readings[h.Held.To-1].T
+	case len(h.Readings) > 0:
+		return h.Readings[len(h.Readings)-1].T
+	}
+	return 0
+}
+
+func abs(x float64) float64 {
+	if x < 0 {
+		return -x
+	}
+	return x
+}
