@@ -43,7 +43,10 @@ func (l Law) Derivatives(difference float64) (ratio, byDifference, byShare float
 		return 0, byDifference, 0
 	}
 	byShare = (y*(1-y) + dfds) / root
-	return math.Copysign(y, difference), byDifference, math.Copysign(byShare, difference)
+	if difference < 0 {
+		return -y, byDifference, -byShare
+	}
+	return y, byDifference, byShare
 }
 
 // share solves (1−s)y + s·y² = f for y ≥ 0 in the form that loses no digits as s
