@@ -200,6 +200,21 @@ func TestMoistureRaisesThePressureInBothSigns(t *testing.T) {
 	}
 }
 
+func TestASaturatedBoreAnswersADrawWithVapour(t *testing.T) {
+	// Drawing thins the vapour with the air, by 2330·2500/101325 = 57.5 Pa, which
+	// the wet wall gives back; pumping up does the opposite. So |Δ| falls in both.
+	for _, sign := range []sim.Sign{sim.Suction, sim.Pressure} {
+		j := isothermal(40e-6)
+		j.Moisture = sim.Moisture{Saturation: 2330, Tau: 2}
+		holds := drawn(sim.Draw{Kind: sim.Linear, To: 2500, Seconds: 0.02}, 21)
+		holds[0].Sign = sign
+		tr, truths := run(t, sim.Scenario{Joint: j, Holds: holds})
+		at := truths[0].Isolated
+		fallen := 2500 - math.Abs(deltaAt(t, tr, at+20))
+		assert.InDelta(t, 57.5, fallen, 4, "%v", sign)
+	}
+}
+
 func TestALampMovesThePressureAsAGasThermometer(t *testing.T) {
 	// 345.6 Pa/K at 101325 Pa and 293.15 K.
 	tr, truths := run(t, sim.Scenario{
