@@ -91,7 +91,7 @@ func Open(a Address, o Options) (Gauge, error) {
 	case Sim:
 		return newSim(a, o)
 	case Replay:
-		return newReplay(a, o)
+		return newReplay(a, o), nil
 	}
 	return nil, fmt.Errorf("gauge %s: unknown kind of address %q; %s", a, a.Scheme, schemesHint)
 }

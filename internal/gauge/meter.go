@@ -28,7 +28,7 @@ func (m *meter) opening() {
 	defer m.mu.Unlock()
 	// A gauge that is lost stays lost, with its trouble, until the device is back:
 	// attempts in vain every two seconds are no news.
-	if m.stats.Phase != PhaseLost {
+	if m.stats.Phase != PhaseLost && m.stats.Phase != PhaseUndecodable {
 		m.stats.Phase = PhaseOpening
 	}
 }

@@ -4,6 +4,8 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
+
+	"boretight/internal/gauge/sim"
 )
 
 // Port is a place where a gauge may be found.
@@ -40,6 +42,9 @@ func Ports() ([]Port, error) {
 		err = fmt.Errorf("list serial ports: %w", err)
 	}
 	slices.SortFunc(ports, comparePorts)
+	for _, s := range sim.Names() {
+		ports = append(ports, Port{Scenario: s.Name, Description: s.Description})
+	}
 	return ports, err
 }
 

@@ -1,7 +1,48 @@
 package gauge
 
-import "fmt"
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
 
-func newSim(a Address, _ Options) (Gauge, error) {
-	return nil, fmt.Errorf("gauge %s: simulated gauges are not built yet", a)
+	"boretight/internal/gauge/sim"
+)
+
+// simGauge is a simulated gauge. It speaks the bytes of the frame protocol, so all
+// that holds for a real one holds for it.
+type simGauge struct {
+	listener
+	seed uint64
+}
+
+// newSim opens the device once to see that it exists; a simulation starts nothing.
+func newSim(a Address, o Options) (*simGauge, error) {
+	g := &simGauge{listener: newListener(a, o), seed: o.Seed}
+	if a.Seed != 0 {
+		g.seed = a.Seed
+	}
+	d, err := g.open(context.Background())
+	if err != nil {
+		return nil, err
+	}
+	return g, d.Close()
+}
+
+// Run implements [Gauge].
+func (g *simGauge) Run(ctx context.Context, sink Sink) error {
+	return g.run(ctx, sink, g.open, func(err error) error {
+		if errors.Is(err, io.EOF) {
+			return fmt.Errorf("gauge %s: %w", g.address, ErrEnded)
+		}
+		return &PortError{Address: g.address, Fault: FaultGone, Err: err, text: fmt.Sprintf("gauge %s: %v", g.address, err)}
+	})
+}
+
+func (g *simGauge) open(context.Context) (device, error) {
+	d, err := sim.Open(g.address.Target, g.seed)
+	if err != nil {
+		return nil, fmt.Errorf("gauge %s: %w", g.address, err)
+	}
+	return d, nil
 }

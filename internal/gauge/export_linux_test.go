@@ -1,0 +1,4 @@
+package gauge
+
+// HolderOf is for tests.
+var HolderOf = holderOf
