@@ -34,6 +34,7 @@ type engine struct {
 	volume  float64 // geometric, m³
 
 	t, p, mass float64
+	stiff      float64 // d(mass)/dp of the last stage, for the next guess
 	creep      float64 // w, Pa
 	dry        float64 // Pa of vapour missing
 	wall       []float64
@@ -127,7 +128,7 @@ func newEngine(s Scenario, isolated []float64) *engine {
 		// Before the first step every ring is at the wall's temperature.
 		copy(c.free, c.theta)
 	}
-	e.mass, _ = e.content(e.p, e.now)
+	e.mass, e.stiff = e.content(e.p, e.now)
 	return e
 }
 
@@ -224,53 +225,55 @@ func (e *engine) step(dt float64, led func(t float64) float64) {
 		c.weigh(bdfWeight * dt * diffusivity(e.wall[i], start) / (c.radius * c.radius))
 		c.trapezoid(e.wall[i] / startPi)
 	}
+	w := bdfWeight * dt
 	rate, slope := e.inflow(start, e.t, e.now)
-	guess := start
-	if led == nil {
-		_, stiff := e.content(start, e.now)
-		guess += rate / (stiff - bdfWeight*dt*slope) * bdfGamma * dt
-	}
 	e.walls(middle)
-	p := e.find(guess, e.mass+bdfWeight*dt*rate, bdfWeight*dt, middle, between, led)
-	massMiddle, _ := e.content(p, between)
+	st := stage{base: e.mass + w*rate, weight: w, t: middle, at: between, led: led}
+	p, massMiddle := e.find(st, start+rate/(e.stiff-w*slope)*bdfGamma*dt)
 	pi := e.pi(p)
 	for i, c := range e.columns {
 		c.settle(c.middle, e.wall[i]/pi)
 		c.backward()
 	}
 	e.walls(end)
-	base := bdfMiddle*massMiddle - bdfStart*e.mass
-	p = e.find(start+(p-start)/bdfGamma, base, bdfWeight*dt, end, e.next, led)
+	st = stage{base: bdfMiddle*massMiddle - bdfStart*e.mass, weight: w, t: end, at: e.next, led: led}
+	p, e.mass = e.find(st, start+(p-start)/bdfGamma)
 	pi = e.pi(p)
 	for i, c := range e.columns {
 		c.settle(c.theta, e.wall[i]/pi)
-	}
-	if led == nil {
-		rate, _ = e.inflow(p, end, e.next)
-		e.mass = base + bdfWeight*dt*rate
-	} else {
-		e.mass, _ = e.content(p, e.next)
 	}
 	e.dryOut(start, p)
 	e.t, e.p, e.now = end, p, e.next
 }
 
-// find solves content(p) = base + w·inflow(p) for the pressure of a stage.
-func (e *engine) find(p, base, w, t float64, at slow, led func(t float64) float64) float64 {
-	if led != nil {
-		return led(t)
+// stage is one implicit equation, content(p) = base + weight·inflow(p), at time t.
+type stage struct {
+	base, weight, t float64
+	at              slow
+	led             func(t float64) float64 // if not nil, says p
+}
+
+// find solves a stage from a guess and returns its pressure and its mass: for a
+// bore left alone what the flows have made it, for one that is led what it holds.
+func (e *engine) find(s stage, p float64) (pressure, mass float64) {
+	if s.led != nil {
+		p = s.led(s.t)
+		mass, e.stiff = e.content(p, s.at)
+		return p, mass
 	}
 	for range 20 {
-		mass, stiff := e.content(p, at)
-		rate, slope := e.inflow(p, t, at)
-		change := (mass - base - w*rate) / (stiff - w*slope)
+		held, stiff := e.content(p, s.at)
+		rate, slope := e.inflow(p, s.t, s.at)
+		change := (held - s.base - s.weight*rate) / (stiff - s.weight*slope)
 		p -= change
+		mass = s.base + s.weight*(rate-slope*change)
+		e.stiff = stiff
 		// Newton squares what is left: a change of 0.1 mPa leaves less than rounding.
 		if math.Abs(change) < 1e-4 {
 			break
 		}
 	}
-	return p
+	return p, mass
 }
 
 // relax carries creep and moisture over dt; both are far slower than a step.

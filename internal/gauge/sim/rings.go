@@ -49,12 +49,13 @@ type column struct {
 	// Factors of the tridiagonal matrix for the present weight.
 	weight         float64 // α·dt/a² of a stage
 	below, inverse []float64
+	above          []float64
 }
 
 func newColumn(seg Segment, r *rings, temperature float64) *column {
 	n := len(r.share)
 	c := &column{rings: r, radius: seg.Radius}
-	for _, s := range []*[]float64{&c.volume, &c.theta, &c.middle, &c.free, &c.answer, &c.below, &c.inverse} {
+	for _, s := range []*[]float64{&c.volume, &c.theta, &c.middle, &c.free, &c.answer, &c.below, &c.inverse, &c.above} {
 		*s = make([]float64, n)
 	}
 	for i := range n {
@@ -81,7 +82,8 @@ func (c *column) weigh(w float64) {
 			diagonal -= fromBelow * c.below[i-1]
 		}
 		c.inverse[i] = 1 / diagonal
-		c.below[i] = pass / diagonal // couples ring i to ring i+1
+		c.above[i] = fromBelow / diagonal // couples ring i to ring i-1
+		c.below[i] = pass / diagonal      // couples ring i to ring i+1
 		fromBelow = pass
 	}
 	for i := range c.answer {
@@ -97,41 +99,41 @@ func (c *column) weigh(w float64) {
 func (c *column) trapezoid(wall float64) {
 	n := len(c.theta)
 	theta, pass, share, free := c.theta[:n], c.rings.pass[:n], c.rings.share[:n], c.free[:n]
-	below, inverse := c.below[:n], c.inverse[:n]
-	var inflow, carried float64
+	above, inverse := c.above[:n], c.inverse[:n]
+	var inflow, before float64
 	for i := range n {
 		next := wall
 		if i < n-1 {
 			next = theta[i+1]
 		}
 		outflow := c.weight * pass[i] * (theta[i] - next)
-		right := share[i]*theta[i] + inflow - outflow
+		before = (share[i]*theta[i]+inflow-outflow)*inverse[i] + above[i]*before
+		free[i] = before
 		inflow = outflow
-		if i > 0 {
-			right += carried
-		}
-		free[i] = right * inverse[i]
-		// The factor couples through the same pass to the next row.
-		carried = c.weight * pass[i] * free[i]
 	}
-	for i := n - 2; i >= 0; i-- {
-		free[i] += below[i] * free[i+1]
-	}
+	c.substitute()
 }
 
 // backward fills free with the second stage, from theta and middle.
 func (c *column) backward() {
 	n := len(c.theta)
 	theta, middle, share, free := c.theta[:n], c.middle[:n], c.rings.share[:n], c.free[:n]
-	below, inverse, pass := c.below[:n], c.inverse[:n], c.rings.pass[:n]
-	var carried float64
+	above, inverse := c.above[:n], c.inverse[:n]
+	var before float64
 	for i := range n {
-		right := share[i]*(bdfMiddle*middle[i]-bdfStart*theta[i]) + carried
-		free[i] = right * inverse[i]
-		carried = c.weight * pass[i] * free[i]
+		before = share[i]*(bdfMiddle*middle[i]-bdfStart*theta[i])*inverse[i] + above[i]*before
+		free[i] = before
 	}
-	for i := n - 2; i >= 0; i-- {
-		free[i] += below[i] * free[i+1]
+	c.substitute()
+}
+
+// substitute is the way back from the wall to the axis.
+func (c *column) substitute() {
+	free, below := c.free, c.below[:len(c.free)]
+	after := free[len(free)-1]
+	for i := len(free) - 2; i >= 0; i-- {
+		after = free[i] + below[i]*after
+		free[i] = after
 	}
 }
 
