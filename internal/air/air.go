@@ -14,16 +14,16 @@
 package air
 
 const (
-	// Gamma is the ratio of the heat capacities of dry air. Between 0 and 40 °C
-	// and at room pressure the real value falls from 1.403 to 1.401 (Lemmon et al.
-	// 2000); the diatomic ideal gas's 1.4 moves a thermal rebound by 0.5 % of itself.
+	// Gamma is the ratio of the heat capacities of dry air. From 0 to 27 °C at the
+	// standard atmosphere the real value falls from 1.4027 to 1.4017 (Lemmon et al.
+	// 2000); taking 1.4 makes a thermal rebound small by 0.5 % of itself at most.
 	Gamma = 1.4
 
 	// SpecificGasConstant is R_s of dry air in J/(kg·K).
 	SpecificGasConstant = 287.05
 
 	// StandardPressure is the standard atmosphere in Pa (CGPM 1954).
-	StandardPressure = 101325
+	StandardPressure = 101325.0
 )
 
 // Sign says to which side of ambient a test takes the bore. It is the sign of the
@@ -50,10 +50,9 @@ func (s Sign) String() string {
 	}
 }
 
-// Density returns the density of dry air in kg/m³ as an ideal gas. At room
-// pressure it reads low by less than 0.07 % between 0 and 40 °C (0.06 % at 0 °C,
-// 0.04 % at 20 °C against Lemmon et al. 2000); air at 50 % relative humidity and
-// 20 °C is 0.44 % lighter.
+// Density returns the density of dry air in kg/m³ as an ideal gas. At the standard
+// atmosphere it reads low by 0.04 % at 0 °C and by 0.01 % at 25 °C (against Lemmon
+// et al. 2000); air at 20 °C and 50 % relative humidity is 0.4 % lighter (CIPM-2007).
 func Density(pressure, temperature float64) float64 {
 	return pressure / (SpecificGasConstant * temperature)
 }

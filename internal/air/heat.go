@@ -8,7 +8,7 @@ const ReboundShare = (Gamma - 1) / Gamma
 
 // ThermalDiffusivity returns that of dry air in m²/s: 2.135e-5 at 20 °C and the
 // standard atmosphere, growing as T^1.8 and falling with pressure. Against the
-// correlations of Lemmon et al. (2000, 2004) it is right to 0.7 % from 0 to 40 °C.
+// correlations of Lemmon et al. (2000, 2004) it is right to 0.4 % from 0 to 27 °C.
 func ThermalDiffusivity(temperature, pressure float64) float64 {
 	return 2.135e-5 * math.Pow(temperature/293.15, 1.8) * StandardPressure / pressure
 }

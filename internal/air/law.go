@@ -31,7 +31,7 @@ func (l Law) Ratio(difference float64) float64 {
 
 // Derivatives returns [Law.Ratio] together with its derivatives by the pressure
 // difference (1/Pa) and by the inertial share. For a pure hole (Inertial 1) the
-// first is +Inf at zero difference, as the square root's is; everywhere else all
+// slope is +Inf at zero difference, as the square root's is; everywhere else all
 // three are finite. An estimator that steps a little below share 0 still gets the
 // smooth continuation of the law, up to a ratio of about 1/(2·|share|).
 func (l Law) Derivatives(difference float64) (ratio, byDifference, byShare float64) {

@@ -12,10 +12,9 @@ const (
 )
 
 // Viscosity returns the dynamic viscosity of dry air in Pa·s near room pressure.
-// It is the correlation of Lemmon and Jacobsen (2004), which states 1 % for air;
-// measured and computed values near room temperature agree far better. Evaluated
-// for an ideal gas at 101.325 kPa: a change of 10 kPa would move it by 0.01 %.
-// Humid air is thinner, by 0.3 % at 20 °C and 50 % relative humidity.
+// It is the correlation of Lemmon and Jacobsen (2004) for an ideal gas at 101.325 kPa;
+// a pressure 10 kPa away would move it by 0.01 %. Humidity, which makes air a little
+// thinner, is left out.
 func Viscosity(temperature float64) float64 {
 	const molarGasConstant = 8.31446261815324 // J/(mol·K), exact
 	molPerLitre := StandardPressure / (molarGasConstant * temperature) / 1000

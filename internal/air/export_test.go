@@ -1,0 +1,4 @@
+package air
+
+// ViscosityAt is the viscosity in Pa·s at a density in mol/dm³.
+var ViscosityAt = viscosity
