@@ -180,21 +180,19 @@ func (e *engine) pi(p float64) float64 {
 	if math.Abs(x) > 0.04 {
 		return math.Exp(poisson * math.Log1p(x))
 	}
-	sum := 0.0
-	for n := len(binomial) - 1; n >= 0; n-- {
-		sum = binomial[n] * x * (1 + sum)
-	}
-	return 1 + sum
+	const (
+		b1 = poisson
+		b2 = (poisson - 1) / 2
+		b3 = (poisson - 2) / 3
+		b4 = (poisson - 3) / 4
+		b5 = (poisson - 4) / 5
+		b6 = (poisson - 5) / 6
+		b7 = (poisson - 6) / 7
+		b8 = (poisson - 7) / 8
+		b9 = (poisson - 8) / 9
+	)
+	return 1 + b1*x*(1+b2*x*(1+b3*x*(1+b4*x*(1+b5*x*(1+b6*x*(1+b7*x*(1+b8*x*(1+b9*x))))))))
 }
-
-// binomial holds (poisson − n)/(n + 1): each term of the series for (1+x)^poisson
-// over its predecessor and x.
-var binomial = func() (ratio [9]float64) {
-	for n := range ratio {
-		ratio[n] = (poisson - float64(n)) / float64(n+1)
-	}
-	return ratio
-}()
 
 // inflow returns d(m·R_s)/dt at pressure p and time t, and its derivative by p.
 func (e *engine) inflow(p, t float64, at slow) (rate, slope float64) {

@@ -46,3 +46,13 @@ func WorstMassError(s Scenario) float64 {
 	e.run(phases, s.longestStep(), see, func(phase, instantaneous) {})
 	return worst
 }
+
+// Lasting runs a scenario with steps of at most longest seconds and returns the
+// gauge pressure at its end.
+func Lasting(s Scenario, longest float64) float64 {
+	s = s.withDefaults()
+	phases := schedule(s.Holds)
+	e := newEngine(s, isolations(phases, len(s.Holds)))
+	e.run(phases, longest, func(_, _ instantaneous) {}, func(phase, instantaneous) {})
+	return e.p - e.now.ambient
+}

@@ -15,7 +15,7 @@ func TestFamiliesDrawWhatTheySay(t *testing.T) {
 	for _, f := range sim.Families() {
 		t.Run(f.Name, func(t *testing.T) {
 			random := rand.New(rand.NewPCG(1, 2))
-			for range 6 {
+			for range 3 {
 				s := f.Draw(random)
 				tr, truths := run(t, s)
 				truth := truths[0]

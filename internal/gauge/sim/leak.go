@@ -143,8 +143,9 @@ func (l Leak) inSeries(entry, high, low float64) float64 {
 	return entry * wantzel(behind/high)
 }
 
-// criticalRatio is the pressure ratio at which the entry chokes.
-var criticalRatio = math.Pow(2/(gamma+1), gamma/(gamma-1))
+// criticalRatio is the pressure ratio (2/(γ+1))^(γ/(γ−1)) at which the entry
+// chokes, for γ = 1.4.
+const criticalRatio = 0.528281787717
 
 // wantzel is the flow function ψ(r) = √(2γ/(γ−1)·(r^(2/γ) − r^((γ+1)/γ))) of
 // Saint-Venant and Wantzel, constant below the critical ratio.

@@ -240,3 +240,16 @@ func TestABumpComesAndGoes(t *testing.T) {
 	assert.InDelta(t, (101325-2500)/1001.0, middle-before, 1)
 	assert.InDelta(t, before, after, 0.1)
 }
+
+func TestStepsConverge(t *testing.T) {
+	leak, err := sim.NewLeak(2e-2, 0.4, 2500, sim.Suction, sim.Air{})
+	require.NoError(t, err)
+	s := sim.Scenario{
+		Joint: sim.Joint{Segments: []sim.Segment{sim.Tube(7.4e-3, 39e-6), sim.Hose(0.5)}},
+		Leaks: []sim.Leak{leak},
+		Holds: drawn(sim.Draw{Kind: sim.Strokes, To: 2700}, 1.5),
+	}
+	usual, half, fine := sim.Lasting(s, 2e-3), sim.Lasting(s, 1e-3), sim.Lasting(s, 2.5e-4)
+	assert.InDelta(t, fine, usual, 0.01, "pascals of 2700")
+	assert.Less(t, math.Abs(half-fine), 0.5*math.Abs(usual-fine), "second order should nearly quarter it")
+}
