@@ -134,20 +134,44 @@ func (d *data) split(tau float64) {
 	flush()
 }
 
+// ventLeft is the share of the vented difference that may still be in the bore when
+// a hand has let go of the vent (common practice, no source).
+const ventLeft = 3e-4
+
 // rests bins what is known of the zero. tau1 is the slowest time constant of heat
-// in the closed bore, level the Δ that the vent let out: until the air is back at
-// the wall's temperature a bore shut again would not be at zero.
-func (d *data) rests(tau1, level float64) {
+// in the closed bore, level the Δ that the vent let out, sigma the noise of one
+// reading. A rest after the vent counts for less until the air is back at the
+// wall's temperature (a bore shut again would not be at zero), and for nothing
+// when it lies further from the rest before than a zero can drift: the vent was
+// shut too early then.
+func (d *data) rests(tau1, level, sigma float64) {
 	const bins = 8
 	d.before = d.rest(d.hold.Before, bins, nil)
-	if d.hold.After.Len() == 0 {
+	d.after = nil
+	if d.hold.After.Len() == 0 || len(d.before) == 0 {
 		return
 	}
 	vent := d.at(d.hold.After.From).t
 	d.after = d.rest(d.hold.After, bins, func(t float64) float64 {
 		u := 0.17 * level * math.Exp(-(t-vent)/tau1)
-		return u * u
+		return u*u + ventLeft*ventLeft*level*level
 	})
+	t0, y0 := middle(d.before)
+	t1, y1 := middle(d.after)
+	if math.Abs(y1-y0) > 2+3*math.Hypot(driftU*(t1-t0), ventLeft*level)+sigma {
+		d.after = nil
+	}
+}
+
+// middle returns the mean time and value of bins.
+func middle(bins []bin) (t, y float64) {
+	var n float64
+	for _, b := range bins {
+		t += b.n * b.t
+		y += b.n * b.y
+		n += b.n
+	}
+	return t / n, y / n
 }
 
 func (d *data) rest(sp hold.Span, count int, extra func(t float64) float64) []bin {

@@ -77,7 +77,7 @@ func (f *fitter) run() bool {
 	d.split(tau)
 	last := d.samples[len(d.samples)-1]
 	tau1 := f.k.radius * f.k.radius / (7.18 * f.m.alpha)
-	d.rests(tau1, math.Max(last.y, 0))
+	d.rests(tau1, math.Max(last.y, 0), d.hold.Noise)
 	f.m.steps, f.times = newSteps(d.start, d.end-d.start, tau)
 	f.m.nodes = len(f.times)
 	f.delta = make([]float64, f.m.nodes)
@@ -106,7 +106,7 @@ func (f *fitter) run() bool {
 	if !ok || f.sol.stop == stopNoStart || f.sol.stop == stopRanOff {
 		return false
 	}
-	bounds := []bound{{pShare, 0, 1}}
+	bounds := []bound{{pShare, 0, 1}, {pNarrow, 0, 1}}
 	for j := range nCreep {
 		bounds = append(bounds, bound{pCreep + j, 0, math.Inf(1)})
 	}
@@ -164,7 +164,7 @@ func (f *fitter) weigh() {
 	}
 }
 
-const nPrior = 1 + 1 + nCreep + 1 // share, bore, creep, drift
+const nPrior = 1 + 1 + 1 + nCreep + 1 // share, bore, narrow, creep, drift
 
 // problem is the sum of squares: bins, then what is believed beforehand.
 func (f *fitter) problem() problem {
@@ -252,6 +252,7 @@ func (f *fitter) priors(p, r, jac []float64, nb int) {
 	}
 	add(pShare, shareMean, shareU)
 	add(pBore, 0, f.k.boreU)
+	add(pNarrow, f.k.narrow, f.k.narrowU)
 	for j := range nCreep {
 		add(pCreep+j, 0, creepU)
 	}

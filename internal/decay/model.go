@@ -11,11 +11,12 @@ import (
 // Air enters (or leaves) through the leak at the throughput q(Δ) and the bore's
 // content changes with it. The content, as a pressure difference, is
 //
-//	Δ/γ + ((γ−1)/γ)·Σ cₙ·Lₙ + Σ κⱼ·Wⱼ  =  S₀ − ∫ r·y(Δ) dt
+//	Δ/γ + ((γ−1)/γ)·(φ·Δ + (1−φ)·Σ cₙ·Lₙ) + Σ κⱼ·Wⱼ  =  S₀ − ∫ r·y(Δ) dt
 //
 // Lₙ is Δ behind a low-pass of time constant a²/(j₀ₙ²·α): the mean temperature of
 // the air follows its pressure so, ring by ring of the bore (modes at the zeros of
-// J₀, cₙ = 4/j₀ₙ²). Wⱼ is Δ behind a slow low-pass: pads and hoses that creep. r is
+// J₀, cₙ = 4/j₀ₙ²). φ is the share of the volume in passages so narrow (hose,
+// stoppers) that their air is always as warm as the wall. Wⱼ is Δ behind a slow low-pass: pads and hoses that creep. r is
 // the isothermal pressure rate at the stated Δp and y the law of the leak, 1 there.
 //
 // Written like this, all that the draw leaves behind, warm air and creeping pads,
@@ -24,11 +25,12 @@ import (
 
 // Parameters of the model, in this order; creep amplitudes follow.
 const (
-	pRate  = iota // r, Pa/s at the stated Δp
-	pShare        // s, inertial share at the stated Δp
-	pStart        // Δ at the start of the fit, Pa
-	pBore         // ln(bore radius / told or assumed one)
-	pCreep        // κ of the first creep time; more follow
+	pRate   = iota // r, Pa/s at the stated Δp
+	pShare         // s, inertial share at the stated Δp
+	pStart         // Δ at the start of the fit, Pa
+	pBore          // ln(bore radius / told or assumed one)
+	pNarrow        // φ, share of the volume in narrow passages
+	pCreep         // κ of the first creep time; more follow
 )
 
 // creepTimes are the time constants in s of the creep that is allowed for. A
@@ -101,7 +103,7 @@ func (m *model) lows(p []float64) [nModes]low {
 	var out [nModes]low
 	a := m.radius * math.Exp(p[pBore])
 	for i, mode := range m.modes {
-		out[i] = low{air.ReboundShare * mode.Weight, mode.TimeConstant(a, m.alpha)}
+		out[i] = low{air.ReboundShare * (1 - p[pNarrow]) * mode.Weight, mode.TimeConstant(a, m.alpha)}
 	}
 	for j := range nCreep {
 		out[heatModes+1+j] = low{p[pCreep+j], creepTimes[j]}
@@ -154,8 +156,10 @@ func (m *model) curve(p []float64, delta, d []float64) bool {
 	rate := p[pRate]
 	law := m.law
 	law.Inertial = p[pShare]
-	content := now / air.Gamma // of the whole, at the start; loses what the leak lets through
-	dContent[pStart] = 1 / air.Gamma
+	prompt := 1/air.Gamma + air.ReboundShare*p[pNarrow] // what follows Δ at once
+	content := now * prompt                             // of the whole, at the start; loses what the leak lets through
+	dContent[pStart] = prompt
+	dContent[pNarrow] = air.ReboundShare * (now - m.warm(&x))
 	dNow[pStart] = 1
 	for i, l := range ls {
 		content += l.weight * x[i]
@@ -171,7 +175,7 @@ func (m *model) curve(p []float64, delta, d []float64) bool {
 	k := 0
 	for _, s := range m.steps {
 		var c [nModes]ramp
-		stiff := 1 / air.Gamma
+		stiff := prompt
 		for i, l := range ls {
 			c[i] = newRamp(s.h, l.tau)
 			stiff += l.weight * c[i].new
@@ -209,6 +213,9 @@ func (m *model) curve(p []float64, delta, d []float64) bool {
 					for i := range dx {
 						r -= ls[i].weight * (c[i].keep*dx[i][j] + c[i].old*dNow[j])
 					}
+					if j == pNarrow {
+						r -= air.ReboundShare * (next - m.warmNext(&part, &c, next))
+					}
 					if j >= pCreep {
 						i := heatModes + 1 + j - pCreep
 						r -= part[i] + c[i].new*next
@@ -237,6 +244,22 @@ func (m *model) curve(p []float64, delta, d []float64) bool {
 		}
 	}
 	return true
+}
+
+// warm is Σ cₙ·Lₙ: Δ as the air's warmth follows it.
+func (m *model) warm(x *[nModes]float64) (sum float64) {
+	for i, mode := range m.modes {
+		sum += mode.Weight * x[i]
+	}
+	return sum
+}
+
+// warmNext is the same at the end of a step, whose known part is given.
+func (m *model) warmNext(part *[nModes]float64, c *[nModes]ramp, next float64) (sum float64) {
+	for i, mode := range m.modes {
+		sum += mode.Weight * (part[i] + c[i].new*next)
+	}
+	return sum
 }
 
 // solveStep solves stiff·Δ + half·y(Δ) = left for Δ by Newton's method, from a

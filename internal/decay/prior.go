@@ -25,6 +25,8 @@ const (
 	// The mean bore that a repairer tells is not quite that which heat sees: bores
 	// taper, hoses and stoppers belong to the volume.
 	boreU = 0.12
+	// Hose and stoppers hold about so much, in m³, as wide a guess as it looks.
+	hoseVolume = 2e-6
 	// Above this radius in m free convection helps conduction (design figure for
 	// air at 2.5 kPa), and the heat is known less well.
 	wideRadius, wideBoreU = 0.012, 0.25
@@ -34,13 +36,14 @@ const (
 
 // known is the setup with every default filled in.
 type known struct {
-	at            float64
-	volume        Input // zero when not told
-	radius, boreU float64
-	ambient, temp Input
-	spanU         float64
-	rig           Input
-	notes         []string
+	at              float64
+	volume          Input // zero when not told
+	radius, boreU   float64
+	narrow, narrowU float64
+	ambient, temp   Input
+	spanU           float64
+	rig             Input
+	notes           []string
 }
 
 // complete fills in what was not told, and notes it.
@@ -70,6 +73,11 @@ func complete(h *hold.Hold, s Setup) known {
 	default:
 		k.radius, k.boreU = 7e-3, 0.7
 		note("No bore was told: 14 mm is assumed, with a very wide doubt.")
+	}
+	k.narrow, k.narrowU = 0.05, 0.15
+	if k.volume.Told() {
+		k.narrow = math.Min(hoseVolume/k.volume.Value, 0.2)
+		k.narrowU = math.Min(1.5*k.narrow+0.02, 0.25)
 	}
 	switch {
 	case h.Kind == trace.Absolute && !k.ambient.Told():

@@ -73,11 +73,18 @@ func (f *Finder) restEnd() int {
 	return f.blocks[k].to
 }
 
-// after returns the quiet stretch after the vent, as indices into a hold that begins at first.
+// after returns the quiet stretch after the vent, as indices into a hold that
+// begins at first: from where on no block lies off the median of the last half,
+// which leaves out the tail of the vent itself.
 func (f *Finder) after(first int) Span {
-	k := f.vent
-	for k < len(f.blocks) && abs(f.delta(k)) > max(3*f.threshold(), 0.01*f.peak) {
-		k++
+	k := len(f.blocks)
+	var last []float64
+	for i := (f.vent + k) / 2; i < k; i++ {
+		last = append(last, f.blocks[i].p)
+	}
+	level, near := median(last), max(4*f.noise, 1)
+	for k > f.vent && abs(f.blocks[k-1].p-level) <= near {
+		k--
 	}
 	// One more block: the last of the fall.
 	if k++; k >= len(f.blocks) {

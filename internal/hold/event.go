@@ -10,13 +10,12 @@ const (
 	PhaseChanged EventKind = iota
 	// Begun: a draw began. The readings that belong to the hold begin at From.
 	Begun
-	// Isolated: the joint was shut off at T. It is said up to 1.5 s after that
-	// time, when no further stroke has come.
+	// Isolated: the joint was shut off at T. It is said 1.2 s after that time, when
+	// no further stroke has come; up to 5 s after it when the joint is so tight that
+	// a pump might still be holding it.
 	Isolated
 	// Ended: the hold is complete, and Hold holds it. It comes at the latest 2 s after the vent.
 	Ended
-	// Dropped: what had begun was not a draw (a knock, a breath); its readings need not be kept.
-	Dropped
 )
 
 // Event is one thing a [Finder] found.

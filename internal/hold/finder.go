@@ -14,7 +14,8 @@ const (
 	keepAfter   = 2.0  // s of readings kept after a vent
 	restSeconds = 0.5  // s of quiet that make a rest
 	restWindow  = 2.0  // s of rest from which level and noise are taken
-	settled     = 1.2  // s without a further stroke: the joint is isolated
+	settled     = 1.2  // s of fall without a further stroke: the joint is isolated
+	flatSeconds = 5.0  // s without stroke or fall: so it is when the joint is very tight
 	paused      = 0.3  // s without progress: the draw has stopped for now
 	lowSeconds  = 0.3  // s without a difference: the hold is over
 	knock       = 10.0 // s after which a step that was no draw is a new rest
@@ -53,8 +54,9 @@ type Finder struct {
 	begun     bool // the move is a draw: Begun has been said
 	draw      int  // block in which the move was seen
 	peak      float64
-	low       float64 // least Δ since the last progress
+	top, low  float64 // largest and least Δ since the last progress
 	progress  int     // block of the last progress
+	flat      int     // last block still level with the top: a pump may be holding it there
 	isolated  bool
 	isolation float64 // s
 	lowSince  int     // block since which the difference is gone; -1
@@ -164,12 +166,12 @@ func (f *Finder) rest(k int) {
 		f.trim()
 		return
 	}
-	f.draw, f.progress = k, k
+	f.draw, f.progress, f.flat = k, k, k
 	f.sign = Suction
 	if dev > 0 {
 		f.sign = Pressure
 	}
-	f.peak, f.low = math.Abs(dev), math.Abs(dev)
+	f.peak, f.top, f.low = math.Abs(dev), math.Abs(dev), math.Abs(dev)
 	f.begun, f.isolated = false, false
 	f.lowSince, f.vent, f.raised = -1, -1, -1
 	f.enter(Drawing, k)
@@ -228,13 +230,16 @@ func (f *Finder) drawing(k int) {
 	}
 	f.low = min(f.low, d)
 	if d > f.low+max(6*f.noise, 0.003*f.peak, 3) {
-		f.progress, f.low = k, d
-		f.peak = max(f.peak, d)
+		f.progress, f.flat, f.low = k, k, d
+		f.peak, f.top = max(f.peak, d), d
 		f.lowSince = -1
 		f.enter(Drawing, k)
 		return
 	}
-	f.peak = max(f.peak, d)
+	f.peak, f.top = max(f.peak, d), max(f.top, d)
+	if d > f.top-max(4*f.noise, 0.0008*f.peak) {
+		f.flat = k
+	}
 	if f.empty(k, d) {
 		f.emptied(k)
 		return
@@ -243,7 +248,8 @@ func (f *Finder) drawing(k int) {
 	if since >= paused {
 		f.enter(Settling, k)
 	}
-	if since >= settled && f.lowSince < 0 {
+	fallen := t - f.blocks[f.flat].t
+	if f.lowSince < 0 && (since >= settled && fallen >= settled/2 || since >= flatSeconds) {
 		f.isolate()
 	}
 }
@@ -354,8 +360,8 @@ func (f *Finder) redrawn(k int) {
 	f.earlier = Span{first + h.Before.From, first + h.Before.To}
 	f.isolated, f.begun = false, true
 	f.draw, f.raised = start, -1
-	f.progress, f.low = k, f.delta(k)
-	f.peak = max(f.low, f.delta(start))
+	f.progress, f.flat, f.low = k, k, f.delta(k)
+	f.peak, f.top = max(f.low, f.delta(start)), f.low
 	f.say(Event{Kind: Begun, T: f.readingAt(f.blocks[start].from).T, From: f.readingAt(f.off).T})
 	f.enter(Drawing, k)
 }
