@@ -48,8 +48,8 @@ func TestLaminarDecaySolvesItsEquationInBothSigns(t *testing.T) {
 }
 
 // Computed elsewhere by numerical integration: a hole of 0.2 mm, coefficient 0.65,
-// 20 °C, on 100 cm³ at constant temperature, from 5 kPa of suction. The digits fit
-// R_s = 287.055, 2e-5 above ours, which the last value doubles at most.
+// 20 °C, on 100 cm³ at constant temperature, from 5 kPa of suction. Its digits
+// fit R_s = 287.055, which is 2e-5 above ours and moves the last value by as much.
 func TestAHoleEmptiesAVolumeAsComputed(t *testing.T) {
 	const area = math.Pi / 4 * 0.2e-3 * 0.2e-3
 	rate := func(x float64) float64 { return air.Orifice(area, 0.65, ambient, ambient-x, roomT) / volume }

@@ -214,6 +214,31 @@ func TestFormatTakesTheShopsUnit(t *testing.T) {
 	assert.ErrorContains(t, err, "parse unit of pressure")
 }
 
+func TestEveryQuantityFormatsInItsUnits(t *testing.T) {
+	for unit, c := range map[string]struct {
+		q    interface{ Format(string) (string, error) }
+		want string
+	}{
+		"mbar":     {quantity.Pressure(2500), "25 mbar"},
+		"cc":       {quantity.Volume(34.2e-6), "34.2 cm³"},
+		"µm":       {quantity.Length(1e-3 / 3), "333.333 µm"},
+		"°F":       {quantity.Temperature(295.15), "71.6 °F"},
+		"mbar l/s": {quantity.Throughput(4e-3), "0.04 mbar·l/s"},
+		"%":        {quantity.Ratio(0.0125), "1.25 %"},
+	} {
+		got, err := c.q.Format(unit)
+		require.NoError(t, err, unit)
+		assert.Equal(t, c.want, got)
+		_, err = c.q.Format("furlong")
+		assert.ErrorContains(t, err, `unit "furlong" is not known`)
+	}
+}
+
+func TestCelsiusIsKelvinShifted(t *testing.T) {
+	assert.InDelta(t, 295.65, float64(quantity.FromCelsius(22.5)), 1e-12)
+	assert.InDelta(t, 22.5, quantity.Temperature(295.65).Celsius(), 1e-12)
+}
+
 // roundTrips checks that marshalling loses no bit, for any finite value.
 func roundTrips[T interface {
 	~float64

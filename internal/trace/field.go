@@ -40,11 +40,12 @@ func shortQuote(field string) string {
 	return strconv.Quote(field)
 }
 
+// parseStatus reads one or two hex digits: spreadsheets make 4 of 04 when they save.
 func parseStatus(field string) (Status, error) {
 	field = strings.TrimSpace(field)
 	bits, err := strconv.ParseUint(field, 16, 8)
-	if err != nil || len(field) != 2 {
-		return 0, fmt.Errorf("%s is not two hex digits", shortQuote(field))
+	if err != nil || len(field) > 2 {
+		return 0, fmt.Errorf("%s is not two hex digits (rename the column if it means something else)", shortQuote(field))
 	}
 	return Status(bits), nil
 }

@@ -80,10 +80,11 @@ func TestReadTellsGaugeFromAbsolute(t *testing.T) {
 }
 
 func TestReadKeepsStatus(t *testing.T) {
-	tr := read(t, "t_s,pressure_pa,status\n0,1,00\n1,2,03\n2,3,fF\n")
+	tr := read(t, "t_s,pressure_pa,status\n0,1,00\n1,2,03\n2,3,fF\n3,4,4\n")
 	assert.Equal(t, trace.Status(0), tr.Readings[0].Status)
 	assert.Equal(t, trace.Saturated|trace.Faulty, tr.Readings[1].Status)
 	assert.Equal(t, trace.Status(0xff), tr.Readings[2].Status)
+	assert.Equal(t, trace.SupplyLow, tr.Readings[3].Status, "a spreadsheet has dropped the zero")
 }
 
 func TestReadKeepsNanosecondsOfClocksThatCountFrom1970(t *testing.T) {
@@ -127,8 +128,8 @@ func TestReadSaysWhatIsWrongAndWhere(t *testing.T) {
 		{"time with a large exponent", header + "1e12,2,20\n", `read trace: line 3: column t_s: "1e12" is too large for a time in seconds`},
 		{"time goes back", header + "-0.5,2,20\n", "read trace: line 3: time goes back from 0 s to -0.5 s"},
 		{"time repeats", header + "0.000,2,20\n", "read trace: line 3: time 0 s repeats that of the reading before"},
-		{"status of one digit", "t_s,pressure_pa,status\n0,1,1\n", `read trace: line 2: column status: "1" is not two hex digits`},
-		{"status that is no number", "t_s,pressure_pa,status\n0,1,ok\n", `read trace: line 2: column status: "ok" is not two hex digits`},
+		{"status of three digits", "t_s,pressure_pa,status\n0,1,001\n", `read trace: line 2: column status: "001" is not two hex digits (rename the column if it means something else)`},
+		{"status that is no number", "t_s,pressure_pa,status\n0,1,ok\n", `read trace: line 2: column status: "ok" is not two hex digits (rename the column if it means something else)`},
 		{"stray quote", header + "1,2\"5,20\n", `read trace: line 3, column 4: bare " in non-quoted-field`},
 		{"long field is shortened", header + "1," + strings.Repeat("x", 100) + ",20\n",
 			`read trace: line 3: column pressure_pa: "` + strings.Repeat("x", 40) + `…" is not a number`},
