@@ -1,0 +1,361 @@
+package web_test
+
+import (
+	"context"
+	"errors"
+	"flag"
+	"net"
+	"net/url"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/cdproto/log"
+	"github.com/chromedp/cdproto/network"
+	"github.com/chromedp/cdproto/runtime"
+	"github.com/chromedp/chromedp"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"boretight/internal/bench"
+	"boretight/internal/trial"
+	"boretight/internal/web"
+)
+
+var shots = flag.String("shots", "", "write pictures of the page in its states to this folder")
+
+// browser starts a Chromium and returns a context of its first tab.
+func browser(t *testing.T) context.Context {
+	t.Helper()
+	path, err := exec.LookPath("chromium")
+	if err != nil {
+		if os.Getenv("CI") == "" {
+			t.Skip("no chromium in PATH")
+		}
+		require.NoError(t, err, "the page is tested in a real browser")
+	}
+	options := append(chromedp.DefaultExecAllocatorOptions[:],
+		chromedp.ExecPath(path), chromedp.NoSandbox, chromedp.UserDataDir(t.TempDir()),
+		chromedp.Flag("disable-quic", true), chromedp.Flag("disable-component-update", true))
+	allocated, stop := chromedp.NewExecAllocator(t.Context(), options...)
+	t.Cleanup(stop)
+	ctx, closeTab := chromedp.NewContext(allocated)
+	t.Cleanup(closeTab)
+	require.NoError(t, chromedp.Do(ctx), "start the browser")
+	return ctx
+}
+
+// served is a site that listens.
+type served struct {
+	address string
+	stop    func()
+}
+
+func serve(t *testing.T, b web.Bench, address string) served {
+	t.Helper()
+	site, err := web.New(web.Options{Bench: b, Version: "test", Location: time.UTC})
+	require.NoError(t, err)
+	listener, err := net.Listen("tcp", address)
+	require.NoError(t, err)
+	ctx, cancel := context.WithCancel(t.Context())
+	ended := make(chan error, 1)
+	go func() { ended <- site.Serve(ctx, listener) }()
+	stop := sync.OnceFunc(func() {
+		cancel()
+		assert.NoError(t, <-ended)
+	})
+	t.Cleanup(stop)
+	return served{listener.Addr().String(), stop}
+}
+
+// until waits until a script's value is true.
+func until(t *testing.T, ctx context.Context, script string) {
+	t.Helper()
+	bounded, cancel := context.WithTimeout(ctx, 15*time.Second)
+	defer cancel()
+	_, err := chromedp.Run(bounded, chromedp.Poll[bool](script))
+	if err != nil {
+		text, _ := chromedp.Run(ctx, chromedp.Evaluate[string]("document.body.innerText"))
+		require.NoError(t, err, "waiting for %s; the page says:\n%s", script, text)
+	}
+}
+
+func text(t *testing.T, ctx context.Context, id string) string {
+	t.Helper()
+	got, err := chromedp.Run(ctx, chromedp.Evaluate[string](`document.getElementById("`+id+`").textContent`))
+	require.NoError(t, err)
+	return got
+}
+
+const says = `document.getElementById("state").textContent === `
+
+func TestPicturesOfThePage(t *testing.T) {
+	if *shots == "" {
+		t.Skip("asked for with -shots")
+	}
+	ctx := browser(t)
+	sizes := map[string][2]int64{"desk": {1280, 800}, "tablet": {768, 1024}, "phone": {390, 844}}
+	scenes := []struct {
+		name  string
+		play  func(f *fakeBench)
+		ready string
+	}{
+		{"none", func(f *fakeBench) {
+			f.state(func(s *bench.StateData) {
+				s.Up, s.Problem = false, "open serial:/dev/ttyUSB0: no such port (is the gauge plugged in?)"
+			})
+		}, says + `"no gauge"`},
+		{"rest", func(f *fakeBench) { f.rest(12) }, says + `"rest"`},
+		{"drawing", func(f *fakeBench) { f.rest(12); f.draw() }, says + `"drawing"`},
+		{"holding", func(f *fakeBench) {
+			f.whole(2.31, 0.04, 14, trial.Pass)
+			f.rest(4)
+			f.draw()
+			f.hold(3.44, 0.21, 7.2, trial.Fail)
+		}, `document.getElementById("state").textContent.startsWith("holding")`},
+		{"pass", func(f *fakeBench) {
+			f.whole(2.19, 0.022, 14, trial.Pass)
+			f.whole(2.14, 0.024, 12, trial.Pass)
+			f.whole(2.16, 0.022, 16, trial.Pass)
+		}, says + `"pass"`},
+		{"fail", func(f *fakeBench) {
+			f.whole(12.4, 0.31, 8, trial.Fail)
+			f.whole(11.9, 0.22, 8, trial.Fail)
+		}, says + `"fail"`},
+		{"inconclusive", func(f *fakeBench) {
+			f.whole(2.41, 0.11, 5, trial.Inconclusive)
+		}, says + `"inconclusive"`},
+		{"warning", func(f *fakeBench) {
+			f.rest(6)
+			f.phase("drawing")
+			f.state(func(s *bench.StateData) { s.Warning = "over 6 kPa: let it down now" })
+			f.readings(1.5, func(t float64) float64 { return -6400 * t / 1.5 })
+		}, says + `"drawing"`},
+	}
+	for _, scene := range scenes {
+		f := newFake()
+		site := serve(t, f, "127.0.0.1:0")
+		require.NoError(t, chromedp.Do(ctx, chromedp.Navigate("http://"+site.address+"/")))
+		until(t, ctx, `document.getElementById("gauges").textContent.includes("HX-0417") && !document.getElementById("theme").hidden`)
+		scene.play(f)
+		until(t, ctx, scene.ready)
+		for size, pixels := range sizes {
+			for _, theme := range []string{"light", "dark"} {
+				if theme == "dark" && size != "desk" {
+					continue
+				}
+				_, err := chromedp.Call(ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
+					Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: theme}}})
+				require.NoError(t, err)
+				require.NoError(t, chromedp.Do(ctx, chromedp.EmulateViewport(pixels[0], pixels[1])))
+				time.Sleep(600 * time.Millisecond) // a picture of a page at rest; nothing is asserted of it
+				picture, err := chromedp.Run(ctx, chromedp.CaptureScreenshot())
+				require.NoError(t, err)
+				name := filepath.Join(*shots, scene.name+"-"+size+"-"+theme+".png")
+				require.NoError(t, os.WriteFile(name, picture, 0o644))
+			}
+		}
+		site.stop()
+	}
+}
+
+// watch collects what a page must not do: speak to others, or complain.
+type watch struct {
+	mu      sync.Mutex
+	foreign []string
+	faults  []string
+}
+
+func watching(t *testing.T, ctx context.Context, host string) *watch {
+	t.Helper()
+	w := &watch{}
+	require.NoError(t, chromedp.Listen(ctx, func(event any) {
+		w.mu.Lock()
+		defer w.mu.Unlock()
+		switch e := event.(type) {
+		case *network.EventRequestWillBeSent:
+			if u, err := url.Parse(e.Request.URL); err != nil || u.Host != host {
+				w.foreign = append(w.foreign, e.Request.URL)
+			}
+		case *runtime.EventExceptionThrown:
+			w.faults = append(w.faults, e.ExceptionDetails.Text)
+		case *runtime.EventConsoleAPICalled:
+			if e.Type == runtime.ConsoleAPICalledTypeError || e.Type == runtime.ConsoleAPICalledTypeWarning {
+				w.faults = append(w.faults, string(e.Type))
+			}
+		case *log.EventEntryAdded: // such as a refusal by the content security policy
+			w.faults = append(w.faults, e.Entry.Text)
+		}
+	}))
+	return w
+}
+
+func (w *watch) assertQuiet(t *testing.T) {
+	t.Helper()
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	assert.Empty(t, w.foreign, "requests to other hosts")
+	assert.Empty(t, w.faults, "faults in the page's script")
+}
+
+func TestPageInABrowser(t *testing.T) {
+	ctx := browser(t)
+	f := newFake()
+	site := serve(t, f, "127.0.0.1:0")
+	w := watching(t, ctx, site.address)
+	require.NoError(t, chromedp.Do(ctx, chromedp.Navigate("http://"+site.address+"/")))
+	f.rest(3)
+	until(t, ctx, says+`"rest"`)
+
+	f.draw()
+	until(t, ctx, says+`"drawing"`)
+	f.hold(2.16, 0.022, 7.5, trial.Pass)
+	until(t, ctx, says+`"holding 7 s" && document.getElementById("value").textContent === "2.160"`)
+	assert.Equal(t, "so far", text(t, ctx, "when"), "a running answer is marked as such")
+
+	f.whole(2.164, 0.0221, 10, trial.Pass)
+	until(t, ctx, says+`"pass"`)
+	assert.Equal(t, "2.164", text(t, ctx, "value"))
+	assert.Equal(t, "± 0.022", text(t, ctx, "u"))
+	assert.Equal(t, "sccm", text(t, ctx, "unit"))
+	assert.Equal(t, "95 % interval 2.121 to 2.207 sccm", text(t, ctx, "interval"))
+	assert.Contains(t, text(t, ctx, "verdict"), "Limit 2.5 sccm at 2.50 kPa suction")
+	assert.Contains(t, text(t, ctx, "rule"), "JCGM 106")
+	assert.Contains(t, text(t, ctx, "aloud"), "pass: 2.164 plus or minus 0.022 sccm")
+	until(t, ctx, `document.querySelectorAll("#holds tbody tr").length === 1`)
+
+	t.Run("the result fills an eighth of the page's height", func(t *testing.T) {
+		share, err := chromedp.Run(ctx, chromedp.Evaluate[float64](
+			`document.getElementById("result").getBoundingClientRect().height / innerHeight`))
+		require.NoError(t, err)
+		assert.GreaterOrEqual(t, share, 1.0/8)
+	})
+	t.Run("a new draw takes the verdict away", func(t *testing.T) {
+		f.draw()
+		until(t, ctx, says+`"drawing"`)
+		assert.Empty(t, text(t, ctx, "verdict"))
+		assert.Empty(t, text(t, ctx, "u"))
+		f.rest(1)
+		until(t, ctx, says+`"rest"`)
+		assert.Empty(t, text(t, ctx, "verdict"), "a draw that came to nothing does not bring the old verdict back")
+	})
+	t.Run("a gauge that goes is said", func(t *testing.T) {
+		f.state(func(s *bench.StateData) { s.Up, s.Problem = false, "no such port" })
+		until(t, ctx, says+`"no gauge" && document.getElementById("banners").textContent.includes("no such port")`)
+		f.state(func(s *bench.StateData) { s.Up, s.Problem = true, "" })
+		until(t, ctx, says+`"rest" && document.getElementById("banners").textContent === ""`)
+	})
+	t.Run("nothing scrolls sideways at any size", func(t *testing.T) {
+		for _, width := range []int64{320, 390, 640, 768, 1280} {
+			require.NoError(t, chromedp.Do(ctx, chromedp.EmulateViewport(width, 800)))
+			until(t, ctx, `document.documentElement.scrollWidth <= innerWidth`)
+		}
+		require.NoError(t, chromedp.Do(ctx, chromedp.EmulateReset()))
+	})
+	w.assertQuiet(t)
+
+	t.Run("a program that goes is said, and heals by itself", func(t *testing.T) {
+		f.whole(2.2, 0.05, 6, trial.Pass)
+		until(t, ctx, says+`"pass"`)
+		site.stop()
+		until(t, ctx, says+`"no contact"`)
+		assert.Empty(t, text(t, ctx, "verdict"), "no verdict without contact")
+		serve(t, f, site.address)
+		until(t, ctx, says+`"pass"`)
+	})
+}
+
+// A program that is there but says nothing, as when a network is cut, sends no end
+// of the stream: the page must notice the silence.
+func TestPageNoticesSilence(t *testing.T) {
+	ctx := browser(t)
+	f := newFake()
+	site := serve(t, f, "127.0.0.1:0")
+	proxy := newProxy(t, site.address)
+	require.NoError(t, chromedp.Do(ctx, chromedp.Navigate("http://"+proxy.address+"/")))
+	f.rest(1)
+	until(t, ctx, says+`"rest"`)
+	proxy.freeze()
+	until(t, ctx, says+`"no contact"`)
+	proxy.thaw()
+	until(t, ctx, says+`"rest"`)
+}
+
+// proxy passes bytes on until it is frozen.
+type proxy struct {
+	address string
+	mu      sync.Mutex
+	flow    *sync.Cond
+	frozen  bool
+}
+
+func newProxy(t *testing.T, target string) *proxy {
+	t.Helper()
+	listener, err := net.Listen("tcp", "127.0.0.1:0")
+	require.NoError(t, err)
+	p := &proxy{address: listener.Addr().String()}
+	p.flow = sync.NewCond(&p.mu)
+	var pumps sync.WaitGroup
+	pump := func(to, from net.Conn) {
+		defer to.Close()
+		buffer := make([]byte, 4096)
+		for {
+			n, err := from.Read(buffer)
+			p.mu.Lock()
+			for p.frozen {
+				p.flow.Wait()
+			}
+			p.mu.Unlock()
+			if _, failed := to.Write(buffer[:n]); failed != nil || err != nil {
+				return
+			}
+		}
+	}
+	pumps.Go(func() {
+		for {
+			near, err := listener.Accept()
+			if err != nil {
+				if !errors.Is(err, net.ErrClosed) {
+					t.Error(err)
+				}
+				return
+			}
+			far, err := net.Dial("tcp", target)
+			if err != nil {
+				near.Close()
+				continue
+			}
+			pumps.Go(func() { pump(far, near) })
+			pumps.Go(func() { pump(near, far) })
+		}
+	})
+	t.Cleanup(func() {
+		p.thaw()
+		listener.Close()
+	})
+	return p
+}
+
+func (p *proxy) freeze() { p.set(true) }
+func (p *proxy) thaw()   { p.set(false) }
+
+func (p *proxy) set(frozen bool) {
+	p.mu.Lock()
+	p.frozen = frozen
+	p.mu.Unlock()
+	p.flow.Broadcast()
+}
+
+func TestPageHoldsNoAbsoluteAddress(t *testing.T) {
+	f := newFake()
+	f.whole(2.16, 0.022, 10, trial.Pass)
+	page := get(t, f, "/").Body.String()
+	for _, mark := range []string{"http:", "https:", `="//`, "url(", " style=", "<script>"} {
+		assert.NotContains(t, strings.ToLower(page), mark)
+	}
+}

@@ -1,0 +1,178 @@
+package web
+
+import (
+	"bytes"
+	"fmt"
+	"html/template"
+	"math"
+	"net/http"
+	"strconv"
+
+	"boretight/internal/bench"
+)
+
+// views are the parsed templates.
+type views struct{ page, holds *template.Template }
+
+func parseViews() (*views, error) {
+	all, err := template.New("").ParseFS(pageFiles, "pages/*.html")
+	if err != nil {
+		return nil, fmt.Errorf("parse pages: %w", err)
+	}
+	return &views{page: all.Lookup("page.html"), holds: all.Lookup("holds.html")}, nil
+}
+
+// pageView is the page without script: the present snapshot in words. Its script
+// takes over from there and uses the same words.
+type pageView struct {
+	Version  string
+	Theme    string // light, dark, or empty: as the system says
+	Subject  []string
+	Against  []string
+	Draw     string // how far to draw
+	Word     string
+	Class    string
+	Advice   string
+	Verdict  *verdictView // of the hold shown
+	Figure   *figureView  // of the hold shown
+	Ended    string       // when the hold shown ended
+	Reading  string       // the gauge's reading when there is no result to show
+	Gauges   []bench.GaugeState
+	Warnings []string
+	Holds    holdsView
+}
+
+// holdsView is the part of the page that lists holds.
+type holdsView struct {
+	Trial *trialView
+	Small []holdView // of the trial, oldest first, on one scale
+	Scale string     // that scale in words
+	Holds []holdView // newest first
+	Rules []string   // the decision rules behind the verdicts listed
+	Width, Height,
+	Middle string // of a small tide
+}
+
+const (
+	smallTides = 8
+	listed     = 30
+)
+
+func (s *Site) page(w http.ResponseWriter, r *http.Request) {
+	s.render(w, r, s.views.page, s.pageView(r))
+}
+
+func (s *Site) holdsPart(w http.ResponseWriter, r *http.Request) {
+	s.render(w, r, s.views.holds, s.holdsView(s.bench.Snapshot()))
+}
+
+func (s *Site) render(w http.ResponseWriter, r *http.Request, t *template.Template, view any) {
+	var out bytes.Buffer
+	if err := t.Execute(&out, view); err != nil {
+		s.fault(w, r, fmt.Errorf("render %s: %w", t.Name(), err))
+		return
+	}
+	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	_, _ = w.Write(out.Bytes()) // fails only when the reader has gone
+}
+
+func (s *Site) pageView(r *http.Request) pageView {
+	snapshot := s.bench.Snapshot()
+	at := statedAt(snapshot.Setup)
+	view := pageView{
+		Version: s.version,
+		Subject: subject(snapshot.Setup),
+		Against: against(snapshot.Setup),
+		// A little above the stated Δp, so that the hold passes through it.
+		Draw:   fixed(at/1000, 2) + " to " + fixed(1.15*at/1000, 2) + " kPa",
+		Gauges: snapshot.Gauges,
+		Holds:  s.holdsView(snapshot),
+	}
+	if cookie, err := r.Cookie("boretight_theme"); err == nil && (cookie.Value == "light" || cookie.Value == "dark") {
+		view.Theme = cookie.Value
+	}
+	view.Warnings = warnings(snapshot)
+	view.present(snapshot)
+	return view
+}
+
+// present fills in what the page says in huge letters.
+func (v *pageView) present(snapshot bench.Snapshot) {
+	v.Class = "calm"
+	if len(snapshot.Gauges) == 0 || !snapshot.Gauges[0].Up {
+		v.Word = "no gauge"
+		v.Advice = "Plug the gauge in: it is noticed by itself."
+		return
+	}
+	gauge := snapshot.Gauges[0]
+	v.Word = gauge.Phase
+	v.Reading = kilopascals(gauge.Pressure)
+	switch gauge.Phase {
+	case "rest", "venting":
+		v.Advice = "Plug the joint, close the keys, then draw to " + v.Draw + "."
+		if len(v.Holds.Holds) > 0 {
+			hold := v.Holds.Holds[0]
+			v.Word, v.Class = hold.Verdict.Word, hold.Verdict.Class
+			v.Verdict, v.Figure, v.Ended = &hold.Verdict, hold.Figure, hold.Time
+			v.Advice = ""
+		}
+	case "holding":
+		if estimate := snapshot.Estimate; estimate != nil {
+			v.Word = "holding " + strconv.Itoa(int(math.Floor(estimate.Held))) + " s"
+		}
+		v.Advice = "Keep still."
+	case "settling":
+		v.Advice = "Keep still."
+	case "drawing":
+		v.Advice = "Draw to " + v.Draw + ", then shut the valve."
+	}
+}
+
+// warnings are what must be seen now.
+func warnings(snapshot bench.Snapshot) []string {
+	var all []string
+	for _, gauge := range snapshot.Gauges {
+		if gauge.Warning != "" {
+			all = append(all, gauge.Name+": "+gauge.Warning)
+		}
+		if gauge.Problem != "" {
+			all = append(all, gauge.Name+": "+gauge.Problem)
+		}
+	}
+	if snapshot.Ledger.Problem != "" {
+		all = append(all, "ledger: "+snapshot.Ledger.Problem)
+	}
+	if snapshot.Ledger.Lag > 1 {
+		all = append(all, fmt.Sprintf("ledger: recording is %.1f s behind", snapshot.Ledger.Lag))
+	}
+	return all
+}
+
+func (s *Site) holdsView(snapshot bench.Snapshot) holdsView {
+	view := holdsView{
+		Trial: trialViewOf(snapshot.Trial),
+		Width: fixed(tideWidth, 0), Height: fixed(tideHeight, 0), Middle: fixed(tideHeight/2, 0),
+	}
+	count := min(len(snapshot.Holds), smallTides)
+	if snapshot.Trial != nil {
+		count = min(count, snapshot.Trial.Holds)
+	}
+	small := snapshot.Holds[:count]
+	common := scaleOf(small)
+	if count > 0 {
+		view.Scale = fmt.Sprintf("each %s s wide and %s kPa high", fixed(common.seconds, 0), fixed(common.pascals/1000, 1))
+	}
+	seen := make(map[string]bool)
+	for _, hold := range snapshot.Holds[:min(len(snapshot.Holds), listed)] {
+		h := s.holdView(hold, common)
+		view.Holds = append(view.Holds, h)
+		if rule := h.Verdict.Rule; rule != "" && !seen[rule] {
+			seen[rule] = true
+			view.Rules = append(view.Rules, rule)
+		}
+	}
+	for i := count - 1; i >= 0; i-- {
+		view.Small = append(view.Small, view.Holds[i])
+	}
+	return view
+}

@@ -1,0 +1,76 @@
+package web
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"net"
+	"net/http"
+	"time"
+
+	"golang.org/x/net/netutil"
+)
+
+const (
+	// maxConnections keeps browsers from using up descriptors: a serial port whose
+	// descriptor is 1024 or more cannot be read (it waits with select).
+	maxConnections = 200
+	// headerTimeout is for a request's header; the page's own take milliseconds.
+	headerTimeout = 5 * time.Second
+	// answerTimeout is for a whole answer other than the live stream.
+	answerTimeout = 30 * time.Second
+	// idleTimeout closes connections that nobody uses.
+	idleTimeout = 90 * time.Second
+	// shutdownTimeout is how long answers under way may take after the end is asked for.
+	shutdownTimeout = 3 * time.Second
+)
+
+// Serve answers requests from l until ctx ends, then ends the live streams, lets
+// the other answers finish, and returns nil. It closes l. Off loopback it refuses
+// to start without a token.
+func (s *Site) Serve(ctx context.Context, l net.Listener) error {
+	if s.token == "" && !loopback(l.Addr()) {
+		return errors.Join(
+			fmt.Errorf("serve page at %v: reachable by others and no token set (set one, or listen at 127.0.0.1)", l.Addr()),
+			l.Close())
+	}
+	// The requests' contexts outlive ctx's end by nothing: a live stream never goes
+	// idle, so Shutdown would wait for it in vain.
+	base, endStreams := context.WithCancel(context.WithoutCancel(ctx))
+	defer endStreams()
+	server := &http.Server{
+		Handler:           s,
+		BaseContext:       func(net.Listener) context.Context { return base },
+		ReadHeaderTimeout: headerTimeout,
+		IdleTimeout:       idleTimeout,
+		MaxHeaderBytes:    16 << 10,
+		ErrorLog:          slog.NewLogLogger(s.logger.Handler(), slog.LevelWarn),
+	}
+	served := make(chan error, 1)
+	go func() { served <- server.Serve(netutil.LimitListener(l, maxConnections)) }()
+	select {
+	case err := <-served:
+		return fmt.Errorf("serve page at %v: %w", l.Addr(), err)
+	case <-ctx.Done():
+	}
+	endStreams()
+	deadline, cancel := context.WithTimeout(context.WithoutCancel(ctx), shutdownTimeout)
+	defer cancel()
+	err := server.Shutdown(deadline)
+	if err != nil {
+		err = errors.Join(fmt.Errorf("end page at %v: %w", l.Addr(), err), server.Close())
+	}
+	<-served
+	return err
+}
+
+// loopback reports whether only this machine can reach the address.
+func loopback(a net.Addr) bool {
+	switch a := a.(type) {
+	case *net.TCPAddr:
+		return a.IP.IsLoopback()
+	default:
+		return a.Network() == "unix"
+	}
+}

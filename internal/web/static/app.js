@@ -1,0 +1,408 @@
+// The page, live: listens to the stream of the bench and says what is going on.
+// What it says is a function of what it knows (see render); events only change that.
+
+import { Tide } from "./tide.js";
+import { figure, fixed, kilopascals, plain, probability } from "./figures.js";
+import { tones } from "./tones.js";
+
+const SILENCE = 1800; // ms without a word from the program until that is said; it speaks every second
+const RETRY = 500; // ms between attempts to reach it
+
+const $ = (id) => document.getElementById(id);
+const tide = new Tide($("tide"));
+
+const known = {
+  lost: false, // no contact with the program
+  started: "", // when the program started; another one knows nothing of what we know
+  setup: {},
+  gauges: new Map(), // by name, in the bench's order
+  gauge: "", // the one shown
+  estimate: null, // the running answer, while holding
+  outcome: null, // the hold whose verdict is shown, until the next draw
+  ledger: {},
+};
+
+// ---- What comes in ----
+
+let source, lastEvent = "", heard = performance.now();
+
+function listen() {
+  source?.close();
+  source = new EventSource("/api/v1/live" + (lastEvent ? "?after=" + encodeURIComponent(lastEvent) : ""));
+  source.onopen = () => {
+    heard = performance.now();
+    refresh();
+  };
+  source.onerror = () => lose();
+  for (const [kind, take] of Object.entries(takers)) {
+    source.addEventListener(kind, (event) => {
+      heard = performance.now();
+      if (event.lastEventId) lastEvent = event.lastEventId;
+      take(JSON.parse(event.data));
+    });
+  }
+}
+
+const takers = {
+  heartbeat() {},
+  gap() {
+    refresh();
+  },
+  reading(readings) {
+    const ours = readings.filter((r) => r.gauge === known.gauge);
+    if (!ours.length) return;
+    tide.add(ours);
+    render();
+  },
+  state(state) {
+    const gauge = known.gauges.get(state.gauge);
+    if (!gauge) return refresh();
+    const before = gauge.phase;
+    delete gauge.problem;
+    delete gauge.warning;
+    delete gauge.isolation_s;
+    Object.assign(gauge, state);
+    if (state.gauge === known.gauge) enter(before, gauge);
+    render();
+  },
+  estimate(estimate) {
+    if (estimate.gauge !== known.gauge) return;
+    known.estimate = estimate;
+    tide.show(estimate.curve, estimate.wedge, current()?.rest_level_pa ?? 0);
+    tones.verdict(estimate.outcome.verdict, true);
+    render();
+  },
+  hold(hold) {
+    refresh();
+    if (hold.gauge && hold.gauge !== known.gauge) return;
+    conclude(hold);
+    tones.verdict(hold.verdict, false);
+    aloud(spoken(hold));
+    render();
+  },
+  trial() {
+    refreshHolds();
+  },
+};
+
+// enter notes a change of phase. A new draw takes the last verdict away: it is
+// another joint, or the same one changed.
+function enter(before, gauge) {
+  if (gauge.isolation_s) tide.isolation = gauge.isolation_s;
+  if (before === gauge.phase) return;
+  if (gauge.phase === "drawing") {
+    known.outcome = known.estimate = null;
+    tide.forget();
+  }
+  if (gauge.phase === "settling" || gauge.phase === "holding") known.outcome = null;
+  if (gauge.phase === "rest") known.estimate = null;
+  if (gauge.phase === "holding") tones.shut();
+  aloud(gauge.phase);
+}
+
+// conclude shows a finished hold.
+function conclude(hold) {
+  known.outcome = hold;
+  known.estimate = null;
+  if (hold.hold) tide.isolation = hold.hold.start_s;
+  if (hold.curve) tide.show(hold.curve, undefined, current()?.rest_level_pa ?? 0);
+}
+
+let asked = 0;
+
+// refresh asks for the whole present state: at the start, after a gap, after a hold.
+async function refresh() {
+  const turn = ++asked;
+  refreshHolds();
+  let snapshot;
+  try {
+    const answer = await fetch("/api/v1/snapshot");
+    if (!answer.ok) throw new Error(answer.status);
+    snapshot = await answer.json();
+  } catch {
+    return; // the stream notices a lost program; a refusal is said there too
+  }
+  if (turn !== asked) return; // a later question has the newer answer
+  if (known.started && known.started !== snapshot.started) tide.clear();
+  const first = known.started !== snapshot.started;
+  known.started = snapshot.started;
+  known.setup = snapshot.setup;
+  known.ledger = snapshot.ledger;
+  known.gauges = new Map((snapshot.gauges ?? []).map((g) => [g.name, g]));
+  if (!known.gauges.has(known.gauge)) known.gauge = [...known.gauges.keys()][0] ?? "";
+  tide.stated = Math.abs(snapshot.setup.at_pa) || 2500;
+  tide.limit = snapshot.setup.limit_sccm ? `limit ${plain(snapshot.setup.limit_sccm)} sccm` : "";
+  look(snapshot, first);
+  known.lost = false;
+  render();
+}
+
+// look takes from a snapshot what concerns the gauge shown.
+function look(snapshot, first) {
+  const gauge = current();
+  if (!gauge) return;
+  tide.isolation = gauge.isolation_s || tide.isolation;
+  const busy = gauge.phase === "drawing" || gauge.phase === "settling" || gauge.phase === "holding";
+  const estimate = snapshot.estimate?.gauge === known.gauge ? snapshot.estimate : null;
+  known.estimate = busy ? estimate : null;
+  if (known.estimate) tide.show(estimate.curve, estimate.wedge, gauge.rest_level_pa);
+  if (busy) known.outcome = null;
+  const last = snapshot.holds?.find((h) => !h.gauge || h.gauge === known.gauge);
+  if (!last || busy) return;
+  // A verdict that a new draw took away does not come back because that draw came to nothing.
+  if (first || known.outcome) {
+    const shown = known.outcome?.id === last.id;
+    known.outcome = last;
+    if (first && last.trace && !tide.newest) {
+      tide.add(last.trace.map((s) => ({ t_s: s.t, pressure_pa: s.p })));
+    }
+    if (!shown) conclude(last);
+  }
+}
+
+let waiting = 0;
+
+// refreshHolds puts the program's own list of holds into the page.
+function refreshHolds() {
+  clearTimeout(waiting);
+  waiting = setTimeout(async () => {
+    try {
+      const answer = await fetch("/parts/holds");
+      if (answer.ok) $("holds").innerHTML = await answer.text();
+    } catch {
+      // Lost: said by the stream, and asked again when it heals.
+    }
+  }, 30);
+}
+
+function lose() {
+  if (!known.lost) {
+    known.lost = true;
+    aloud("no contact with the program");
+    render();
+  }
+  source?.close();
+  clearTimeout(lose.timer);
+  lose.timer = setTimeout(listen, RETRY);
+}
+
+setInterval(() => {
+  if (performance.now() - heard > SILENCE && !known.lost) lose();
+}, 200);
+
+// ---- What goes out ----
+
+const current = () => known.gauges.get(known.gauge);
+
+// put writes text only when it changes, so that nothing is laid out for nothing.
+function put(id, text) {
+  const element = $(id);
+  if (element.textContent !== text) element.textContent = text;
+}
+
+function aloud(text) {
+  $("aloud").textContent = text;
+}
+
+const BUSY = new Set(["drawing", "settling", "holding"]);
+
+// render makes the page say what is known.
+function render() {
+  document.body.classList.toggle("lost", known.lost);
+  const now = present();
+  $("now").dataset.class = now.class ?? "calm";
+  put("state", now.word);
+  put("advice", now.advice ?? "");
+  put("verdict", now.verdict ?? "");
+  put("rule", now.rule ?? "");
+  const f = now.figure ?? { value: "—", u: "", unit: "" };
+  put("value", f.value);
+  $("value").dataset.size = Math.max(5, Math.min(9, f.value.length));
+  put("u", f.u ? "± " + f.u : "");
+  put("unit", f.unit);
+  put("interval", f.interval ?? "");
+  put("si", f.si ?? "");
+  put("when", now.when ?? "");
+  const title = `${now.word} · Boretight`;
+  if (document.title !== title) document.title = title;
+  renderBanners();
+  renderGauges();
+  renderSetup();
+}
+
+// present chooses what is said in huge letters, the most pressing first.
+function present() {
+  if (known.lost) {
+    return { word: "no contact", advice: "No contact with the program. It is tried again by itself.", figure: null };
+  }
+  const gauge = current();
+  if (!gauge || !gauge.up) {
+    const shown = known.outcome ? concluded(known.outcome) : { figure: null };
+    return { ...shown, class: "calm", word: "no gauge", advice: "Plug the gauge in: it is noticed by itself." };
+  }
+  if (BUSY.has(gauge.phase)) return working(gauge);
+  if (known.outcome) return concluded(known.outcome);
+  if (gauge.phase === "venting") return { word: "venting", advice: "Let the air in.", ...meter() };
+  return { word: gauge.phase, advice: `Plug the joint, close the keys, then draw to ${reach()}.`, ...meter() };
+}
+
+function working(gauge) {
+  if (gauge.phase === "drawing") {
+    return { word: "drawing", advice: `Draw to ${reach()}, then shut the valve.`, ...meter() };
+  }
+  const outcome = known.estimate?.outcome;
+  const held = Math.max(0, Math.floor(tide.now - gauge.isolation_s));
+  const now = { word: gauge.phase, advice: "Keep still.", ...meter() };
+  if (gauge.phase === "holding") now.word = `holding ${held} s`;
+  const so = outcome && figure(outcome);
+  if (!so) return now;
+  now.figure = so;
+  now.when = "so far";
+  if (outcome.decision) now.verdict = against(outcome);
+  if (outcome.verdict === "pass" || outcome.verdict === "fail") {
+    now.class = outcome.verdict;
+    now.advice = `Certain already: ${outcome.verdict}. The valve may be opened.`;
+    now.rule = rule(outcome);
+  }
+  return now;
+}
+
+function concluded(outcome) {
+  const f = figure(outcome);
+  const decided = outcome.verdict || "";
+  const now = { class: decided || "none", figure: f, when: outcome.ended ? `hold ended ${clock(outcome.ended)}` : "" };
+  now.word = decided || (f ? "measured" : "no result");
+  if (outcome.decision) {
+    now.verdict = against(outcome);
+    now.rule = rule(outcome);
+    if (outcome.decision.next) now.advice = `To settle it: ${outcome.decision.next}.`;
+  }
+  if (!f) now.advice = outcome.notes?.[0] ?? "";
+  return now;
+}
+
+const against = (outcome) =>
+  `Limit ${plain(outcome.decision.limit_sccm)} sccm at ${kilopascals(outcome.at_pa)} ${outcome.sign ?? ""}, P(within) ${probability(outcome.decision.p_conform)}`;
+
+const rule = (outcome) => (outcome.decision?.rule ? `Rule: ${outcome.decision.rule}` : "");
+
+const clock = (stamp) => new Date(stamp).toLocaleTimeString("en-GB");
+
+// meter shows the gauge's reading where there is no result to show.
+function meter() {
+  const reading = tide.newest;
+  if (!reading) return { figure: null };
+  const pa = reading.p, sign = pa < 0 ? "suction" : "pressure";
+  return {
+    figure: { value: fixed(Math.abs(pa) / 1000, 2), u: "", unit: Math.abs(pa) < 50 ? "kPa" : `kPa ${sign}` },
+    when: "gauge reading",
+  };
+}
+
+const reach = () => `${fixed(tide.stated / 1000, 2)} to ${fixed((1.15 * tide.stated) / 1000, 2)} kPa`;
+
+function spoken(hold) {
+  const f = figure(hold), word = hold.verdict || (f ? "measured" : "no result");
+  return f ? `${word}: ${f.value} plus or minus ${f.u} ${f.unit}` : word;
+}
+
+function renderBanners() {
+  const all = [];
+  for (const gauge of known.gauges.values()) {
+    for (const trouble of [gauge.warning, gauge.problem]) if (trouble) all.push(`${gauge.name}: ${trouble}`);
+  }
+  if (known.ledger.problem) all.push(`ledger: ${known.ledger.problem}`);
+  else if (known.ledger.lag_s > 1) all.push(`ledger: recording is ${known.ledger.lag_s.toFixed(1)} s behind`);
+  rewrite("banners", all, (text) => {
+    const banner = make("p", text, "banner");
+    banner.setAttribute("role", "alert");
+    return banner;
+  });
+}
+
+function renderGauges() {
+  const all = [...known.gauges.values()].map((g) => [
+    g.name, g.up ? "heard" : "silent", g.serial ? `serial ${g.serial}` : "", g.address,
+    `${g.lost_total} readings lost`, `${g.damaged_total} lines damaged`, `${g.reconnects_total} reconnections`,
+    known.gauges.size > 1 && g.name === known.gauge,
+  ]);
+  rewrite("gauges", all, ([name, heard, ...rest]) => {
+    const item = make("li");
+    const shown = rest.pop();
+    if (known.gauges.size > 1) {
+      const button = make("button", name);
+      button.type = "button";
+      button.setAttribute("aria-pressed", shown);
+      button.onclick = () => choose(name);
+      item.append(button);
+    } else {
+      item.append(make("b", name));
+    }
+    item.append(make("span", heard, heard), ...rest.filter(Boolean).map((text) => make("span", text)));
+    return item;
+  });
+  put("ledger", known.ledger.path ? `· ledger ${known.ledger.path}, ${known.ledger.records} records` : "");
+}
+
+function choose(name) {
+  known.gauge = name;
+  known.outcome = known.estimate = null;
+  known.started = "";
+  tide.clear();
+  refresh();
+}
+
+function renderSetup() {
+  if (!known.setup.bench && !known.setup.at_pa) return;
+  const s = known.setup;
+  const joint = [s.instrument, s.joint, s.section].filter(Boolean).join(", ");
+  rewrite("subject", [s.bench, joint, (s.when ?? "").replaceAll("_", " "), s.ticket && `ticket ${s.ticket}`].filter(Boolean), (t) => make("span", t));
+  rewrite("against", [
+    s.limit_sccm ? `limit ${plain(s.limit_sccm)} sccm` : "no limit set",
+    `at ${kilopascals(tide.stated)}`,
+    s.volume_m3 ? `volume ${plain(s.volume_m3 * 1e6)} ml` : "no volume told: only the pressure rate can be given",
+  ], (t) => make("span", t));
+}
+
+const written = new Map();
+
+// rewrite fills a list anew, only when its content changed: focus and screen readers stay undisturbed.
+function rewrite(id, items, element) {
+  const content = JSON.stringify(items);
+  if (written.get(id) === content) return;
+  written.set(id, content);
+  $(id).replaceChildren(...items.map(element));
+}
+
+function make(tag, text = "", name = "") {
+  const element = document.createElement(tag);
+  element.textContent = text;
+  if (name) element.className = name;
+  return element;
+}
+
+// ---- Switches ----
+
+const THEMES = ["system", "light", "dark"];
+
+function theme(name) {
+  if (name === "system") delete document.documentElement.dataset.theme;
+  else document.documentElement.dataset.theme = name;
+  // A cookie, so that the page comes in the right colours at once.
+  document.cookie = `boretight_theme=${name}; path=/; max-age=31536000; samesite=lax`;
+  $("theme").textContent = `Theme: ${name}`;
+  tide.draw();
+}
+
+$("theme").hidden = $("sound").hidden = false;
+$("theme").textContent = `Theme: ${document.documentElement.dataset.theme ?? "system"}`;
+$("theme").onclick = () => theme(THEMES[(THEMES.indexOf(document.documentElement.dataset.theme ?? "system") + 1) % 3]);
+$("sound").onclick = () => {
+  const on = tones.toggle();
+  $("sound").textContent = on ? "Tones on" : "Tones off";
+  $("sound").setAttribute("aria-pressed", on);
+};
+matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => tide.draw());
+document.addEventListener("visibilitychange", () => !document.hidden && refresh());
+
+listen();

@@ -1,0 +1,281 @@
+// The live trace: a wide band, like a tide that falls as the joint leaks. Over it lies
+// the limit wedge, in which a joint just within its limit would stay; ahead of it runs
+// the fitted curve, dashed, with the band of its uncertainty.
+
+const WINDOW = 30; // seconds in view
+const BEFORE = 4; // seconds in view before the valve was shut
+const KEPT = 90; // seconds of readings kept
+const BREAK = 0.5; // a longer time without readings is drawn as a gap
+const HARD_LIMIT = 6000; // Pa
+
+export class Tide {
+  constructor(canvas) {
+    this.canvas = canvas;
+    this.context = canvas.getContext("2d");
+    this.still = matchMedia("(prefers-reduced-motion: reduce)");
+    this.stated = 2500;
+    this.limit = "";
+    this.clear();
+    new ResizeObserver(() => this.draw()).observe(canvas);
+    const step = () => {
+      if (this.moving) this.draw();
+      requestAnimationFrame(step);
+    };
+    requestAnimationFrame(step);
+  }
+
+  // clear forgets everything, as for another gauge.
+  clear() {
+    this.samples = [];
+    this.view = null;
+    this.moving = true;
+    this.forget();
+  }
+
+  // forget takes curve and wedge away, as for a new draw.
+  forget() {
+    this.curve = this.wedge = null;
+    this.isolation = 0;
+  }
+
+  // add takes readings in the order of their time, in seconds and pascals.
+  add(readings) {
+    for (const r of readings) {
+      const last = this.samples.at(-1);
+      if (last && r.t_s <= last.t) {
+        if (r.t_s > last.t - 5) continue; // told twice
+        this.clear(); // another clock
+      }
+      this.samples.push({ t: r.t_s, p: r.pressure_pa });
+    }
+    const newest = this.samples.at(-1);
+    if (!newest) return;
+    let old = 0;
+    while (this.samples[old].t < newest.t - KEPT) old++;
+    if (old > 500) this.samples.splice(0, old);
+    this.heard = performance.now();
+    this.moving = true;
+  }
+
+  get newest() {
+    return this.samples.at(-1);
+  }
+
+  // now is the gauge's clock now. It runs on between batches, but not without a gauge.
+  get now() {
+    if (!this.newest) return 0;
+    const since = (performance.now() - this.heard) / 1000;
+    return this.newest.t + (this.still.matches ? 0 : Math.min(since, 0.15));
+  }
+
+  // show sets the fitted curve and the wedge, both in gauge pressure with the zero level in it.
+  show(curve, wedge, zero) {
+    const level = (points) => points?.length ? points.map((q) => ({ t: q.t, p: q.p - zero, u: q.u })) : null;
+    this.curve = level(curve);
+    this.wedge = wedge === undefined ? this.wedge : level(wedge);
+    this.moving = true;
+  }
+
+  frame(now) {
+    let from = now - WINDOW, to = now + 1;
+    if (this.isolation && now < this.isolation + 2 * WINDOW && this.curve) {
+      from = this.isolation - BEFORE;
+      to = Math.max(from + WINDOW, now + 6);
+    }
+    const seen = this.samples.filter((s) => s.t >= from);
+    let high = 0, low = 0;
+    for (const s of seen) {
+      high = Math.max(high, s.p);
+      low = Math.min(low, s.p);
+    }
+    return { from, to, top: Math.max(1.25 * this.stated, 1.12 * Math.max(high, -low)), sign: high > -low ? 1 : -1, seen };
+  }
+
+  draw() {
+    const { canvas, context: c } = this;
+    const width = canvas.clientWidth, height = canvas.clientHeight, dense = devicePixelRatio || 1;
+    if (!width || !height) return;
+    if (canvas.width !== Math.round(width * dense) || canvas.height !== Math.round(height * dense)) {
+      canvas.width = Math.round(width * dense);
+      canvas.height = Math.round(height * dense);
+    }
+    c.setTransform(dense, 0, 0, dense, 0, 0);
+    c.clearRect(0, 0, width, height);
+    const style = getComputedStyle(canvas);
+    const colour = (name) => style.getPropertyValue("--" + name).trim();
+    c.font = `14px ${style.fontFamily}`;
+
+    const now = this.now, frame = this.frame(now);
+    this.ease(frame);
+    const { from, to, top } = this.view;
+    const floor = height - 26;
+    const x = (t) => ((t - from) / (to - from)) * width;
+    const y = (p) => floor - (Math.max(0, frame.sign * p) / top) * (floor - 8);
+    const line = (points) => {
+      points.forEach((q, i) => (i ? c.lineTo(x(q.t), y(q.p)) : c.moveTo(x(q.t), y(q.p))));
+    };
+
+    // Water.
+    for (const run of runs(frame.seen)) {
+      const shown = thin(run, width);
+      c.beginPath();
+      line(shown);
+      c.lineTo(x(run.at(-1).t), floor);
+      c.lineTo(x(run[0].t), floor);
+      c.fillStyle = colour("water");
+      c.fill();
+    }
+    // Wedge: between the curve of a joint just within the limit and one that holds all.
+    if (this.wedge) {
+      const full = this.wedge[0].p, end = this.wedge.at(-1);
+      c.beginPath();
+      line(this.wedge);
+      c.lineTo(x(end.t), y(full));
+      c.lineTo(x(this.wedge[0].t), y(full));
+      c.fillStyle = colour("wedge");
+      c.fill();
+      c.beginPath();
+      line(this.wedge);
+      c.strokeStyle = colour("pass");
+      c.lineWidth = 2;
+      c.stroke();
+    }
+    this.grid(c, { x, y, from, to, top, width, floor, now, sign: frame.sign }, colour);
+    // Fitted curve, with twice its standard uncertainty to both sides.
+    if (this.curve) {
+      c.beginPath();
+      line(this.curve.map((q) => ({ t: q.t, p: q.p + 2 * q.u })));
+      [...this.curve].reverse().forEach((q) => c.lineTo(x(q.t), y(q.p - 2 * q.u)));
+      c.globalAlpha = 0.2;
+      c.fillStyle = colour("ink");
+      c.fill();
+      c.globalAlpha = 1;
+      c.beginPath();
+      line(this.curve);
+      c.strokeStyle = colour("ink");
+      c.lineWidth = 2;
+      c.setLineDash([9, 7]);
+      c.stroke();
+      c.setLineDash([]);
+    }
+    // Trace.
+    c.beginPath();
+    for (const run of runs(frame.seen)) line(thin(run, width));
+    c.strokeStyle = colour("ink");
+    c.lineWidth = 3;
+    c.lineJoin = "round";
+    c.stroke();
+    this.labels(c, { x, y, to, width, floor }, colour);
+  }
+
+  // ease lets the view glide to the frame instead of jumping.
+  ease(frame) {
+    const at = performance.now();
+    const share = this.view && !this.still.matches ? 1 - Math.exp(-(at - this.drawn) / 120) : 1;
+    this.drawn = at;
+    const old = this.view ?? frame;
+    // A view that only moves with time follows it stiffly.
+    const far = Math.abs(frame.from - old.from) > 0.6 || Math.abs(frame.to - old.to) > 0.6;
+    const to = (key, s) => old[key] + (frame[key] - old[key]) * s;
+    this.view = { from: to("from", far ? share : 1), to: to("to", far ? share : 1), top: to("top", share) };
+    this.moving = at - this.heard < 2000;
+  }
+
+  grid(c, { x, y, from, to, top, width, floor, now, sign }, colour) {
+    c.lineWidth = 1;
+    const rise = nice(top / 4);
+    for (let p = rise; p < top; p += rise) {
+      rule(c, 0, y(sign * p), width, colour("hair"));
+      label(c, `${(p / 1000).toFixed(rise < 1000 ? 1 : 0)} kPa`, 0, y(sign * p) - 5, "left", colour);
+    }
+    if (top > 0.85 * HARD_LIMIT) {
+      c.lineWidth = 3;
+      rule(c, 0, y(sign * HARD_LIMIT), width, colour("fail"));
+      label(c, "6 kPa: no higher", width, y(sign * HARD_LIMIT) - 6, "right", colour);
+      c.lineWidth = 1;
+    }
+    rule(c, 0, floor, width, colour("ink"));
+    const origin = this.isolation && this.curve ? this.isolation : now;
+    for (let k = Math.ceil((from - origin) / 5) * 5; k < to - origin; k += 5) {
+      if (origin === now && k === 0) continue;
+      const at = x(origin + k);
+      if (at < 24 || at > width - 24) continue;
+      label(c, k < 0 ? `−${-k} s` : `${k} s`, at, floor + 19, "center", colour);
+    }
+  }
+
+  labels(c, { x, y, to, width, floor }, colour) {
+    if (this.isolation && this.curve) {
+      const at = x(this.isolation);
+      c.setLineDash([2, 4]);
+      c.beginPath();
+      c.moveTo(at, 8);
+      c.lineTo(at, floor);
+      c.strokeStyle = colour("soft");
+      c.lineWidth = 1.5;
+      c.stroke();
+      c.setLineDash([]);
+      label(c, "shut", at + 6, floor - 8, "left", colour);
+    }
+    if (this.wedge && this.limit) {
+      const end = at(this.wedge, to - (to - this.view.from) * 0.02);
+      label(c, this.limit, width - 8, y(end) + 20, "right", colour, true);
+    }
+  }
+}
+
+// runs splits samples where readings are missing.
+function runs(samples) {
+  const all = [];
+  let begin = 0;
+  for (let i = 1; i <= samples.length; i++) {
+    if (i === samples.length || samples[i].t - samples[i - 1].t > BREAK) {
+      all.push(samples.slice(begin, i));
+      begin = i;
+    }
+  }
+  return all;
+}
+
+// thin leaves the lowest and the highest sample of each pixel column or so.
+function thin(samples, width) {
+  if (samples.length < 3 * width) return samples;
+  const step = Math.ceil(samples.length / width), kept = [];
+  for (let i = 0; i < samples.length; i += step) {
+    const part = samples.slice(i, i + step);
+    const low = part.reduce((a, b) => (b.p < a.p ? b : a)), high = part.reduce((a, b) => (b.p > a.p ? b : a));
+    kept.push(...(low.t < high.t ? [low, high] : [high, low]));
+  }
+  return kept;
+}
+
+// at reads a curve at a time.
+function at(points, t) {
+  const next = points.find((q) => q.t >= t) ?? points.at(-1);
+  return next.p;
+}
+
+function nice(step) {
+  const power = 10 ** Math.floor(Math.log10(step));
+  return power * [1, 2, 5, 10].find((m) => m * power >= step);
+}
+
+function rule(c, x, y, width, colour) {
+  c.beginPath();
+  c.moveTo(x, y);
+  c.lineTo(x + width, y);
+  c.strokeStyle = colour;
+  c.stroke();
+}
+
+// label writes on a halo of paper, so that it can be read over anything.
+function label(c, text, x, y, align, colour, strong) {
+  c.textAlign = align;
+  c.lineJoin = "round";
+  c.strokeStyle = colour("paper");
+  c.lineWidth = 4;
+  c.strokeText(text, x, y);
+  c.lineWidth = 1;
+  c.fillStyle = colour(strong ? "ink" : "soft");
+  c.fillText(text, x, y);
+}

@@ -1,0 +1,178 @@
+package web
+
+import (
+	"fmt"
+	"math"
+	"strings"
+	"time"
+
+	"boretight/internal/bench"
+	"boretight/internal/decay"
+	"boretight/internal/trial"
+)
+
+// verdictView is a verdict as shown: never without the limit and the rule.
+type verdictView struct {
+	Word  string // pass, fail, inconclusive, measured (no limit), no result
+	Class string // names the shape and colour: pass fail inconclusive none
+	// Limit, Chance, Rule and Next are empty when no limit was asked.
+	Limit, Chance, Rule, Next string
+}
+
+// figureView is a result: a figure, its standard uncertainty, its unit, its interval.
+type figureView struct {
+	measured
+	Unit     string
+	Interval string // "2.113 to 2.204 sccm"
+	SI       string // "(3.940 ± 0.040) × 10⁻³ Pa·m³/s"
+}
+
+// holdView is a hold as listed.
+type holdView struct {
+	ID, Gauge   string
+	Stamp, Time string // machine-readable, and for people
+	Sign        string
+	At          string
+	Figure      *figureView
+	Verdict     verdictView
+	Notes       []string
+	Line, Area  string // SVG paths on the trial's scale
+}
+
+// trialView is several holds combined.
+type trialView struct {
+	Holds, Used int
+	Figure      *figureView
+	Verdict     verdictView
+	Notes       []string
+}
+
+func verdictOf(v trial.Verdict, d *trial.Decision, resulted bool) verdictView {
+	view := verdictView{Word: string(v), Class: string(v)}
+	if v == trial.None {
+		view.Class = "none"
+		view.Word = "measured"
+	}
+	if !resulted && v != trial.Inconclusive {
+		view.Word, view.Class = "no result", "none"
+	}
+	if d != nil {
+		view.Limit = plain(d.LimitSCCM) + " sccm"
+		view.Chance = probability(d.PConform)
+		view.Rule, view.Next = d.Rule, d.Next
+	}
+	return view
+}
+
+// figureOf chooses what an outcome can give: the leakage rate, or without a volume
+// the pressure rate, or nothing.
+func figureOf(rate *trial.LeakRate, sccm *decay.Estimate, pressure *trial.Value) *figureView {
+	switch {
+	case sccm != nil && finite(sccm.Value) && finite(sccm.U):
+		d := decimals(sccm.U)
+		view := &figureView{
+			measured: written(sccm.Value, sccm.U),
+			Unit:     "sccm",
+			Interval: fixed(sccm.Low, d) + " to " + fixed(sccm.High, d) + " sccm",
+		}
+		if rate != nil {
+			view.SI = powered(rate.Value, rate.U) + " Pa·m³/s"
+		}
+		return view
+	case pressure != nil && finite(pressure.Value) && finite(pressure.U):
+		return &figureView{measured: written(pressure.Value, pressure.U), Unit: "Pa/s"}
+	}
+	return nil
+}
+
+func (s *Site) holdView(hold bench.HoldData, common scale) holdView {
+	ended := hold.Ended.In(s.location)
+	view := holdView{
+		ID:      hold.ID,
+		Gauge:   hold.Gauge,
+		Stamp:   hold.Ended.UTC().Format(time.RFC3339),
+		Time:    ended.Format("2 Jan 15:04:05"),
+		Sign:    hold.Sign,
+		At:      kilopascals(hold.At),
+		Figure:  figureOf(hold.LeakRate, hold.SCCM, hold.PressureRate),
+		Verdict: verdictOf(hold.Verdict, hold.Decision, hold.LeakRate != nil || hold.PressureRate != nil),
+		Notes:   hold.Notes,
+	}
+	if hold.Unrecorded != "" {
+		view.Notes = append([]string{"Not in the ledger: " + hold.Unrecorded}, view.Notes...)
+	}
+	view.Line, view.Area = common.outline(hold)
+	return view
+}
+
+func trialViewOf(t *trial.Trial) *trialView {
+	if t == nil || t.Holds == 0 {
+		return nil
+	}
+	return &trialView{
+		Holds:   t.Holds,
+		Used:    t.Used,
+		Figure:  figureOf(t.LeakRate, t.SCCM, nil),
+		Verdict: verdictOf(t.Verdict, t.Decision, t.LeakRate != nil),
+		Notes:   t.Notes,
+	}
+}
+
+// subject says what is measured, part by part, each empty when not told.
+func subject(s bench.Setup) []string {
+	joint := strings.Join(present(s.Instrument, s.Joint, s.Section), ", ")
+	parts := present(s.Bench, joint, strings.ReplaceAll(s.When, "_", " "))
+	if s.Ticket != "" {
+		parts = append(parts, "ticket "+s.Ticket)
+	}
+	return parts
+}
+
+// against says what holds are judged against.
+func against(s bench.Setup) []string {
+	parts := []string{"no limit set"}
+	if s.LimitSCCM > 0 {
+		parts[0] = "limit " + plain(s.LimitSCCM) + " sccm"
+	}
+	parts = append(parts, "at "+kilopascals(statedAt(s)))
+	if s.VolumeM3 > 0 {
+		parts = append(parts, "volume "+plain(s.VolumeM3*1e6)+" ml")
+	} else {
+		parts = append(parts, "no volume told: only the pressure rate can be given")
+	}
+	return parts
+}
+
+// statedAt is the stated test pressure difference in Pa.
+func statedAt(s bench.Setup) float64 {
+	if s.At == 0 {
+		return decay.DefaultAt
+	}
+	return math.Abs(s.At)
+}
+
+// plain writes a number that was told by a person: four digits are more than it has.
+func plain(x float64) string {
+	if x != 0 && (math.Abs(x) < 1e-3 || math.Abs(x) >= 1e6) {
+		return fmt.Sprintf("%.4g", x)
+	}
+	return strings.TrimSuffix(strings.TrimRight(fixed(x, 4-min(4, digitsBefore(x))), "0"), ".")
+}
+
+// digitsBefore counts the digits before the decimal point.
+func digitsBefore(x float64) int {
+	if math.Abs(x) < 1 {
+		return 0
+	}
+	return int(math.Floor(math.Log10(math.Abs(x)))) + 1
+}
+
+func present(parts ...string) []string {
+	var kept []string
+	for _, part := range parts {
+		if part != "" {
+			kept = append(kept, part)
+		}
+	}
+	return kept
+}
