@@ -21,6 +21,10 @@ var (
 	// ErrInterrupted is returned when another writer took this one for dead and
 	// ended its hold.
 	ErrInterrupted = errors.New("the hold was ended as interrupted")
+	// ErrInUse is returned when a new hold has the identity of an older one.
+	ErrInUse = errors.New("the identity is in use")
+	// ErrNotOpen is returned when a hold was not begun, or has ended.
+	ErrNotOpen = errors.New("the hold is not open")
 	// ErrOverflow is returned when readings were not taken because the queue is full.
 	ErrOverflow = errors.New("the ledger's queue is full")
 	// ErrClosed is returned when the writer does not run any more.

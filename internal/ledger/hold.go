@@ -24,6 +24,8 @@ type Begin struct {
 	When string `json:"when,omitempty"`
 	// Ticket is the ticket's identity.
 	Ticket string `json:"ticket,omitempty"`
+	// Writer is the identity of the writer; [Writer.BeginHold] fills it in.
+	Writer string `json:"writer,omitempty"`
 	// Setup is what was told to the fit, so that the fit can be made again.
 	Setup json.RawMessage `json:"setup,omitempty"`
 	// Started is the UTC time of the draw; whole microseconds are kept.
@@ -68,10 +70,11 @@ type End struct {
 	// Readings is the number kept and SHA256 the hash of their bytes, in order.
 	Readings int64  `json:"readings"`
 	SHA256   Digest `json:"sha256"`
-	// LostReadings and LostBlocks tell what the queue could not hold while the disk
-	// did not answer: the hold is incomplete.
+	// LostReadings is the number that the queue could not take while the disk did
+	// not answer, Gaps the number of stretches they are missing from: with either,
+	// the hold is incomplete.
 	LostReadings int64 `json:"lost_readings,omitempty"`
-	LostBlocks   int64 `json:"lost_blocks,omitempty"`
+	Gaps         int64 `json:"gaps,omitempty"`
 	// Interrupted marks a hold whose writer went away; it has no outcome.
 	Interrupted bool      `json:"interrupted,omitempty"`
 	Ended       time.Time `json:"ended"` // UTC, whole microseconds

@@ -9,8 +9,9 @@ import (
 type Sink interface {
 	// Commit writes a batch in one durable transaction: all of it or nothing. It is
 	// idempotent, so that a batch whose commit ended in doubt may be given again.
-	// Holds that another writer has ended meanwhile are left out and named.
-	Commit(ctx context.Context, b Batch) (taken []string, err error)
+	// A hold that cannot be written to is left out and named with the reason: it was
+	// ended by another writer (ErrInterrupted), or its identity is in use (ErrInUse).
+	Commit(ctx context.Context, b Batch) (refused map[string]error, err error)
 	// Abandoned returns the open holds of other writers with the beat of each.
 	Abandoned(ctx context.Context, writer string) ([]OpenHold, error)
 	// Interrupt ends a hold as interrupted with what is there of it, unless its
@@ -41,4 +42,17 @@ type Step struct {
 	Begin *Begin
 	Block *Block
 	End   *End
+}
+
+// Hold returns the identity of the hold that the step belongs to.
+func (s Step) Hold() string {
+	switch {
+	case s.Begin != nil:
+		return s.Begin.ID
+	case s.Block != nil:
+		return s.Block.Hold
+	case s.End != nil:
+		return s.End.ID
+	}
+	return ""
 }

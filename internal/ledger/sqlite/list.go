@@ -1,0 +1,165 @@
+package sqlite
+
+import (
+	"cmp"
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"strings"
+
+	"boretight/internal/ledger"
+)
+
+const defaultLimit = 100
+
+const listColumns = `id, begin_chain, begin_n, coalesce(end_chain, ''), coalesce(end_n, 0), writer,
+	started_us, ended_us, gauge, bench, instrument, joint, section, occasion, ticket, sign, verdict,
+	leak_rate, leak_rate_u, sccm, sccm_u, readings, lost, interrupted, voided`
+
+func scanListed(row scanner) (ledger.Listed, error) {
+	var l ledger.Listed
+	var started int64
+	var ended sql.NullInt64
+	err := row.Scan(&l.ID, &l.Begin.Chain, &l.Begin.N, &l.End.Chain, &l.End.N, &l.Writer,
+		&started, &ended, &l.Gauge, &l.Bench, &l.Instrument, &l.Joint, &l.Section, &l.When, &l.Ticket, &l.Sign, &l.Verdict,
+		&l.LeakRate, &l.U, &l.SCCM, &l.USCCM, &l.Readings, &l.Lost, &l.Interrupted, &l.Voided)
+	l.Started = micro(started)
+	if ended.Valid {
+		l.Ended = micro(ended.Int64)
+	}
+	return l, err
+}
+
+// listed returns the row of a hold, or nil.
+func listed(ctx context.Context, q querier, id string) (*ledger.Listed, error) {
+	l, err := scanListed(q.QueryRowContext(ctx, "SELECT "+listColumns+" FROM holds WHERE id = $1", id))
+	if errors.Is(err, sql.ErrNoRows) {
+		return nil, nil
+	}
+	return &l, err
+}
+
+// where collects conditions with their numbered arguments.
+type where struct {
+	conditions []string
+	args       []any
+}
+
+// add takes a condition with %s for its argument, unless the argument is empty.
+func (w *where) add(condition, arg string) {
+	if arg == "" {
+		return
+	}
+	w.conditions = append(w.conditions, fmt.Sprintf(condition, w.number(arg)))
+}
+
+func (w *where) number(arg any) string {
+	w.args = append(w.args, arg)
+	return fmt.Sprintf("$%d", len(w.args))
+}
+
+func (w *where) String() string {
+	if len(w.conditions) == 0 {
+		return ""
+	}
+	return " WHERE " + strings.Join(w.conditions, " AND ")
+}
+
+// Holds implements [ledger.Store]. Identities sort by time, so a page is a walk
+// along an index.
+func (db *DB) Holds(ctx context.Context, f ledger.Filter) ([]ledger.Entry, error) {
+	var w where
+	w.add("id < %s", f.Before)
+	w.add("ticket = %s", f.Ticket)
+	w.add("instrument = %s", f.Instrument)
+	w.add("joint = %s", f.Joint)
+	w.add("gauge = %s", f.Gauge)
+	w.add("verdict = %s", f.Verdict)
+	query := "SELECT " + listColumns + " FROM holds" + w.String() + " ORDER BY id DESC LIMIT " +
+		w.number(cmp.Or(f.Limit, defaultLimit))
+	rows, err := db.read.QueryContext(ctx, query, w.args...)
+	entries, err := collect(rows, err, func(rows *sql.Rows) (ledger.Entry, error) {
+		l, err := scanListed(rows)
+		return l.Entry, err
+	})
+	if err != nil {
+		return nil, fmt.Errorf("list holds of ledger %s: %w", db.path, err)
+	}
+	return entries, nil
+}
+
+// trialPage is how many trials are read at once while looking for those wanted.
+const trialPage = 200
+
+// Trials implements [ledger.Store]. Those of a ticket come by what records are
+// about; the rest by walking back in time, which a page's limit keeps short.
+func (db *DB) Trials(ctx context.Context, f ledger.Filter) ([]ledger.TrialEntry, error) {
+	limit := cmp.Or(f.Limit, defaultLimit)
+	var found []ledger.TrialEntry
+	at := trialCursor{us: 1<<63 - 1}
+	if f.Before != "" {
+		var err error
+		if at, err = db.trialAt(ctx, f.Before); err != nil {
+			return nil, fmt.Errorf("list trials of ledger %s before %s: %w", db.path, f.Before, classify(err))
+		}
+	}
+	for {
+		page, err := db.trialsBefore(ctx, at, f.Ticket)
+		if err != nil {
+			return nil, fmt.Errorf("list trials of ledger %s: %w", db.path, err)
+		}
+		for _, r := range page {
+			t := ledger.TrialEntry{At: r.At}
+			if err := decode(r.Content, &t.Trial); err != nil {
+				return nil, err
+			}
+			if shown(t.Trial, f) {
+				found = append(found, t)
+			}
+			if len(found) == limit {
+				return found, nil
+			}
+			at = trialCursor{r.At.UnixMicro(), r.Chain, r.N}
+		}
+		if len(page) < trialPage {
+			return found, nil
+		}
+	}
+}
+
+func shown(t ledger.Trial, f ledger.Filter) bool {
+	match := func(want, got string) bool { return want == "" || want == got }
+	return match(f.Ticket, t.Ticket) && match(f.Instrument, t.Instrument) && match(f.Joint, t.Joint) &&
+		match(f.Verdict, string(t.Result.Verdict))
+}
+
+// trialCursor is a place in the order of (UTC, chain, n).
+type trialCursor struct {
+	us    int64
+	chain string
+	n     int64
+}
+
+func (db *DB) trialAt(ctx context.Context, id string) (c trialCursor, err error) {
+	err = db.read.QueryRowContext(ctx, `SELECT r.at_us, r.chain, r.n FROM about a
+		JOIN records r ON r.chain = a.chain AND r.n = a.n
+		WHERE a.subject = $1 AND r.kind = 'trial' ORDER BY r.at_us LIMIT 1`, id).Scan(&c.us, &c.chain, &c.n)
+	if errors.Is(err, sql.ErrNoRows) {
+		err = ledger.ErrNotFound
+	}
+	return c, err
+}
+
+func (db *DB) trialsBefore(ctx context.Context, at trialCursor, ticket string) ([]ledger.Record, error) {
+	from, and := "records r", ""
+	args := []any{at.us, at.chain, at.n, trialPage}
+	if ticket != "" {
+		from, and = "about a JOIN records r ON r.chain = a.chain AND r.n = a.n", " AND a.subject = $5"
+		args = append(args, ticket)
+	}
+	rows, err := db.read.QueryContext(ctx, "SELECT "+recordColumns+" FROM "+from+
+		" WHERE r.kind = 'trial' AND (r.at_us, r.chain, r.n) < ($1, $2, $3)"+and+
+		" ORDER BY r.at_us DESC, r.chain DESC, r.n DESC LIMIT $4", args...)
+	return collect(rows, err, scanRecords)
+}
