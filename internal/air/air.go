@@ -1,6 +1,7 @@
 // Package air computes what dry air does in a closed bore and on its way through
 // a leak: its properties, the flow laws of gaps, tubes and holes, the decay they
-// cause, and the heat that follows a change of pressure.
+// cause, the heat that follows a change of pressure, and the column of water that a
+// gauge is held against.
 //
 // Everything is a pure function of float64 in SI units (Pa, m, m³, K, s, Pa·s,
 // Pa·m³/s); pressures are absolute unless a name says difference. Functions do
