@@ -18,7 +18,7 @@ func Gravity(latitude, height float64) float64 {
 
 // WaterDensity returns the density of pure water without dissolved air in kg/m³ at
 // the standard atmosphere, from 0 to 40 °C (Tanaka et al., Metrologia 38 (2001) 301).
-// Air that water has taken up makes it lighter by 3 to 5 parts in a million.
+// Air that water has taken up makes it lighter by 2 to 5 parts in a million.
 func WaterDensity(temperature float64) float64 {
 	t := temperature - 273.15
 	d := t - 3.983035

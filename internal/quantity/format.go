@@ -81,9 +81,9 @@ const unknown = "unknown"
 // asks. Both are in one unit, which the caller prints. Small and large results get
 // one power of ten in common: ("3.940e-3", "0.040e-3").
 //
-// With an uncertainty of 0 the value has six digits; without a finite one that is
-// not negative it has six digits too and the uncertainty reads "unknown". A value that is no finite
-// number reads "unknown".
+// With an uncertainty of 0 the value has six digits; so it has with one that is
+// negative or no finite number, which reads "unknown". A value that is no finite
+// number reads "unknown" itself.
 func Rounded(value, u float64) (valueText, uText string) {
 	finite := !math.IsNaN(u) && !math.IsInf(u, 0) && u >= 0
 	switch {

@@ -3,7 +3,7 @@ package quantity
 // Length is a length in metres, never negative.
 type Length float64
 
-// lengthUnits: SI unit first, then metric, then the rest.
+// lengthUnits are those in which people give lengths.
 var lengthUnits = dimension{
 	name:     "length",
 	examples: "9mm or 0.354in",

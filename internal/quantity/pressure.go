@@ -6,7 +6,7 @@ import "math"
 // whether it is a gauge pressure or an absolute one: the name it is kept under says.
 type Pressure float64
 
-// pressureUnits: SI unit first, then metric, then the rest.
+// pressureUnits are those in which people give pressures.
 var pressureUnits = dimension{
 	name:     "pressure",
 	examples: "2.5kPa or 10 inH2O",

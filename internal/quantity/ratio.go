@@ -6,7 +6,7 @@ import "math"
 // one quantity that may be written without a unit.
 type Ratio float64
 
-// ratioUnits: SI unit first, then metric, then the rest.
+// ratioUnits are those in which people give ratios.
 var ratioUnits = dimension{
 	name:     "ratio",
 	examples: "0.02 or 2 %",

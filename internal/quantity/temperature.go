@@ -3,7 +3,7 @@ package quantity
 // Temperature is a thermodynamic temperature in kelvins.
 type Temperature float64
 
-// temperatureUnits: SI unit first, then metric, then the rest.
+// temperatureUnits are those in which people give temperatures.
 var temperatureUnits = dimension{
 	name:     "temperature",
 	examples: "22.5C or 72F",

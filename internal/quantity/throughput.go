@@ -7,7 +7,7 @@ import "math"
 // many cm³/min of air on the room's pressure; both conversions ask for it.
 type Throughput float64
 
-// throughputUnits: SI unit first, then metric, then the rest.
+// throughputUnits are those in which people give throughputs.
 var throughputUnits = dimension{
 	name:     "throughput",
 	examples: "4e-3Pa.m3/s or 0.04 mbar l/s",

@@ -3,7 +3,7 @@ package quantity
 // Volume is a volume in cubic metres, never negative.
 type Volume float64
 
-// volumeUnits: SI unit first, then metric, then the rest.
+// volumeUnits are those in which people give volumes.
 var volumeUnits = dimension{
 	name:     "volume",
 	examples: "34.2ml or 35 cm3",
