@@ -30,10 +30,11 @@ func TestDebug(t *testing.T) {
 	f := newFitter(newData(h, h.Held), k)
 	ok := f.run()
 	fmt.Println(ok, f.sol.stop, f.sol.steps, "sum", f.sol.sum, "bins", len(f.d.held), len(f.d.before), len(f.d.after), "nodes", f.m.nodes, "hist", len(f.d.history))
+	fmt.Printf("taus %.4g\n", f.m.heat.taus)
 	fmt.Printf("noise %+v infl %.2f quantum %g\n", f.noise, f.noise.inflation(), f.d.quantum)
 	pr := f.problem()
 	g, _ := atMinimum(f.sol, pr.rows, pr.cols)
-	for j, n := range []string{"rate", "share", "start", "bore", "narrow", "c2", "c12", "zero", "drift"} {
+	for j, n := range []string{"rate", "share", "start", "bore", "taper", "narrow", "c2", "c12", "zero", "drift"} {
 		fmt.Printf("%6s MAP %.5g ± %.3g  post %.5g ± %.3g\n", n, g.mean[j], math.Sqrt(g.cov[j*nAll+j]), f.post.mean[j], math.Sqrt(f.post.cov[j*nAll+j]))
 	}
 	res := f.residuals()

@@ -8,19 +8,17 @@ import (
 )
 
 func TestDeriv(t *testing.T) {
-	m := model{law: air.Law{Sign: -1, At: 2500, Ambient: 101325}, radius: 0.007, alpha: 2.1e-5, modes: air.DrawModes(heatModes)}
+	var hist []knot
 	for i := 0; i <= 100; i++ {
-		m.history = append(m.history, knot{float64(i-100) * 0.01, 30 * float64(i)})
+		hist = append(hist, knot{float64(i-100) * 0.01, 30 * float64(i)})
 	}
-	var times []float64
-	m.steps, times = newSteps(0.1, 10, 20)
-	m.nodes = len(times)
-	p := []float64{120, 0.3, 3000, 0.05, 0.1, 0.004, 0.003}
+	m, _ := newModel(air.Law{Sign: -1, At: 2500, Ambient: 101325}, newHeat(0.007, 2.1e-5, 0.12), hist, 0.1, 10, 20)
+	p := []float64{120, 0.3, 3000, 0.05, 0.2, 0.1, 0.004, 0.003}
 	d0, d1 := make([]float64, m.nodes), make([]float64, m.nodes)
 	dv := make([]float64, m.nodes*nDecay)
 	m.curve(p, d0, dv)
 	for j := range nDecay {
-		h := []float64{1e-3, 1e-5, 1e-2, 1e-5, 1e-5, 1e-5, 1e-5}[j]
+		h := []float64{1e-3, 1e-5, 1e-2, 1e-5, 1e-5, 1e-5, 1e-5, 1e-5}[j]
 		q := append([]float64(nil), p...)
 		q[j] += h
 		m.curve(q, d1, nil)

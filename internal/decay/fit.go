@@ -59,12 +59,6 @@ type cubic struct {
 
 func newFitter(d *data, k known) *fitter {
 	f := &fitter{k: k, d: d}
-	f.m = model{
-		law:     air.Law{Sign: air.Sign(d.hold.Sign), At: k.at, Ambient: k.ambient.Value},
-		radius:  k.radius,
-		modes:   air.DrawModes(heatModes),
-		history: d.history,
-	}
 	return f
 }
 
@@ -73,13 +67,13 @@ func (f *fitter) run() bool {
 	rate, tau := f.guess()
 	d := f.d
 	bore := f.k.ambient.Value + d.hold.Sign.Float()*d.samples[len(d.samples)/2].y
-	f.m.alpha = air.ThermalDiffusivity(f.k.temp.Value, math.Max(bore, 1000))
+	alpha := air.ThermalDiffusivity(f.k.temp.Value, math.Max(bore, 1000))
 	d.split(tau)
 	last := d.samples[len(d.samples)-1]
-	tau1 := f.k.radius * f.k.radius / (7.18 * f.m.alpha)
+	tau1 := f.k.radius * f.k.radius / (7.18 * alpha)
 	d.rests(tau1, math.Max(last.y, 0), d.hold.Noise)
-	f.m.steps, f.times = newSteps(d.start, d.end-d.start, tau)
-	f.m.nodes = len(f.times)
+	law := air.Law{Sign: air.Sign(d.hold.Sign), At: f.k.at, Ambient: f.k.ambient.Value}
+	f.m, f.times = newModel(law, newHeat(f.k.radius, alpha, f.k.boreU), d.history, d.start, d.end-d.start, tau)
 	f.delta = make([]float64, f.m.nodes)
 	f.deriv = make([]float64, f.m.nodes*nDecay)
 	f.weights = make([]cubic, len(d.held))
@@ -89,6 +83,7 @@ func (f *fitter) run() bool {
 	f.noise = noise{sigma: math.Hypot(d.hold.Noise, d.quantum/math.Sqrt(12)), white: 1, dof: math.Inf(1)}
 	p := make([]float64, nAll)
 	p[pRate], p[pShare], p[pStart] = rate, shareMean, f.startDelta()
+	p[pTaper], p[pNarrow] = taperMean, f.k.narrow
 	for range 2 {
 		f.weigh()
 		f.sol = minimise(f.problem(), p)
@@ -106,7 +101,7 @@ func (f *fitter) run() bool {
 	if !ok || f.sol.stop == stopNoStart || f.sol.stop == stopRanOff {
 		return false
 	}
-	bounds := []bound{{pShare, 0, 1}, {pNarrow, 0, 1}}
+	bounds := []bound{{pShare, 0, 1}, {pTaper, 0, 0.6}, {pNarrow, 0, 1}}
 	for j := range nCreep {
 		bounds = append(bounds, bound{pCreep + j, 0, math.Inf(1)})
 	}
@@ -164,7 +159,7 @@ func (f *fitter) weigh() {
 	}
 }
 
-const nPrior = 1 + 1 + 1 + nCreep + 1 // share, bore, narrow, creep, drift
+const nPrior = 4 + nCreep + 1 // share, bore, taper, narrow, creep, drift
 
 // problem is the sum of squares: bins, then what is believed beforehand.
 func (f *fitter) problem() problem {
@@ -176,25 +171,16 @@ func (f *fitter) problem() problem {
 }
 
 func (f *fitter) eval(p, r, jac []float64, nb int) bool {
-	if p[pShare] < -0.15 || p[pShare] > 1.15 || math.Abs(p[pBore]) > 3 {
+	if p[pShare] < -0.15 || p[pShare] > 1.15 || math.Abs(p[pBore]) > 3 || math.Abs(p[pTaper]) > 0.9 {
 		return false
 	}
-	var bored []float64
 	if jac == nil {
 		if !f.m.curve(p, f.delta, nil) {
 			return false
 		}
 	} else {
-		// The bore moves every time constant at once: its derivative is a difference.
-		const h = 1e-4
-		q := append([]float64(nil), p...)
-		bored = make([]float64, f.m.nodes)
-		q[pBore] += h
-		if !f.m.curve(q, bored, nil) || !f.m.curve(p, f.delta, f.deriv) {
+		if !f.m.curve(p, f.delta, f.deriv) {
 			return false
-		}
-		for i := range bored {
-			bored[i] = (bored[i] - f.delta[i]) / h
 		}
 		clear(jac)
 	}
@@ -209,7 +195,7 @@ func (f *fitter) eval(p, r, jac []float64, nb int) bool {
 				row[pZero], row[pDrift] = w, w*b.t
 			}
 			if part == 0 {
-				v += f.held(f.weights[i], row, bored, w)
+				v += f.held(f.weights[i], row, w)
 			}
 			r[i] = w * (v - b.y)
 			i++
@@ -220,7 +206,7 @@ func (f *fitter) eval(p, r, jac []float64, nb int) bool {
 }
 
 // held returns the curve at a bin and adds its weighted derivatives to the bin's row.
-func (f *fitter) held(c cubic, row, bored []float64, w float64) (v float64) {
+func (f *fitter) held(c cubic, row []float64, w float64) (v float64) {
 	for k, x := range c.w {
 		if x == 0 {
 			continue
@@ -231,9 +217,6 @@ func (f *fitter) held(c cubic, row, bored []float64, w float64) (v float64) {
 			continue
 		}
 		for j, g := range f.deriv[node*nDecay : (node+1)*nDecay] {
-			if j == pBore {
-				g = bored[node]
-			}
 			row[j] += w * x * g
 		}
 	}
@@ -252,6 +235,7 @@ func (f *fitter) priors(p, r, jac []float64, nb int) {
 	}
 	add(pShare, shareMean, shareU)
 	add(pBore, 0, f.k.boreU)
+	add(pTaper, taperMean, taperU)
 	add(pNarrow, f.k.narrow, f.k.narrowU)
 	for j := range nCreep {
 		add(pCreep+j, 0, creepU)

@@ -16,8 +16,9 @@ import (
 // Lₙ is Δ behind a low-pass of time constant a²/(j₀ₙ²·α): the mean temperature of
 // the air follows its pressure so, ring by ring of the bore (modes at the zeros of
 // J₀, cₙ = 4/j₀ₙ²). φ is the share of the volume in passages so narrow (hose,
-// stoppers) that their air is always as warm as the wall. Wⱼ is Δ behind a slow low-pass: pads and hoses that creep. r is
-// the isothermal pressure rate at the stated Δp and y the law of the leak, 1 there.
+// stoppers) that their air is always as warm as the wall. Wⱼ is Δ behind a slow
+// low-pass: pads and hoses that creep. r is the isothermal pressure rate at the
+// stated Δp and y the law of the leak, 1 there.
 //
 // Written like this, all that the draw leaves behind, warm air and creeping pads,
 // is in L and W at the start, and these follow from the recorded readings alone:
@@ -28,7 +29,8 @@ const (
 	pRate   = iota // r, Pa/s at the stated Δp
 	pShare         // s, inertial share at the stated Δp
 	pStart         // Δ at the start of the fit, Pa
-	pBore          // ln(bore radius / told or assumed one)
+	pBore          // ln(mean bore radius / told or assumed one)
+	pTaper         // the bore runs from a·(1−w) to a·(1+w)
 	pNarrow        // φ, share of the volume in narrow passages
 	pCreep         // κ of the first creep time; more follow
 )
@@ -43,42 +45,59 @@ const (
 	pZero  = nDecay          // zero at isolation, Pa
 	pDrift = nDecay + 1      // drift of the zero, Pa/s
 	nAll   = nDecay + 2
+	nLows  = nHeat + nCreep
 )
-
-// heatModes is how many modes of heat are followed singly; one more stands for
-// the rest (see air.DrawModes).
-const heatModes = 5
-
-const nModes = heatModes + 1 + nCreep
 
 // knot is one point of the recorded draw: time before the start of the fit, Δ.
 type knot struct{ t, delta float64 }
 
 // model is all of the fit that does not change while it runs.
 type model struct {
-	law     air.Law // with Inertial left to the parameters
-	radius  float64 // m, at pBore = 0
-	alpha   float64 // m²/s
-	modes   air.Modes
-	history []knot // from rest to the start of the fit, in order; times ≤ 0
-	steps   []step // from the start on
-	nodes   int    // values the curve is computed at: 1 + all steps
+	law   air.Law // with Inertial left to the parameters
+	heat  heat
+	start [nLows]float64 // the low-passes at the start of the fit
+	runs  []run          // from the start on
+	nodes int            // values the curve is computed at: 1 + all steps
 }
 
-// step is a run of equal steps of time.
-type step struct {
-	h float64 // s
-	n int
+// run is a run of equal steps of time.
+type run struct {
+	h     float64 // s
+	n     int
+	ramps [nLows]ramp
 }
 
-// newSteps covers the time from 0 to end. since is the time from isolation to 0:
-// the older the hold, the slower everything in it. tau is its time constant.
-func newSteps(since, end, tau float64) (steps []step, times []float64) {
-	const run = 8
+// newModel prepares a fit from recorded knots: ages is the time from isolation to
+// the start in s, length that from there to the end, tau the hold's time constant.
+func newModel(law air.Law, h heat, history []knot, age, length, tau float64) (m model, times []float64) {
+	m = model{law: law, heat: h}
+	taus := m.taus()
+	m.start = settle(history, &taus)
+	m.runs, times = newRuns(age, length, tau)
+	for i := range m.runs {
+		for k, tau := range taus {
+			m.runs[i].ramps[k] = newRamp(m.runs[i].h, tau)
+		}
+	}
+	m.nodes = len(times)
+	return m, times
+}
+
+// taus returns the time constants of all low-passes: heat, then creep.
+func (m *model) taus() (out [nLows]float64) {
+	copy(out[:], m.heat.taus[:])
+	copy(out[nHeat:], creepTimes[:])
+	return out
+}
+
+// newRuns covers the time from 0 to end with steps that grow with the age of the
+// hold: the older it is, the slower everything in it.
+func newRuns(age, end, tau float64) (runs []run, times []float64) {
+	const steps = 8
 	times = append(times, 0)
-	for t := 0.0; t < end; {
-		h := min(0.05*(since+t), 0.06*tau, 0.03*(end+since))
-		n := run
+	for t := 0.0; t < end*(1-1e-9); {
+		h := min(0.05*(age+t), 0.06*tau, 0.03*(end+age))
+		n := steps
 		if t+float64(n)*h >= end {
 			n = int(math.Ceil((end - t) / h))
 			h = (end - t) / float64(n)
@@ -87,41 +106,22 @@ func newSteps(since, end, tau float64) (steps []step, times []float64) {
 			t += h
 			times = append(times, t)
 		}
-		if t > end*(1-1e-12) {
-			t = end
-		}
-		steps = append(steps, step{h, n})
+		runs = append(runs, run{h: h, n: n})
 	}
-	return steps, times
+	return runs, times
 }
 
-// low is one low-pass: its share in the content and its time constant.
-type low struct{ weight, tau float64 }
-
-// lows returns heat and creep of a parameter vector as low-passes.
-func (m *model) lows(p []float64) [nModes]low {
-	var out [nModes]low
-	a := m.radius * math.Exp(p[pBore])
-	for i, mode := range m.modes {
-		out[i] = low{air.ReboundShare * (1 - p[pNarrow]) * mode.Weight, mode.TimeConstant(a, m.alpha)}
-	}
-	for j := range nCreep {
-		out[heatModes+1+j] = low{p[pCreep+j], creepTimes[j]}
-	}
-	return out
-}
-
-// settle runs the low-passes through the recorded draw and returns where they are
-// at the start of the fit, for a curve that was at 0 before.
-func (m *model) settle(ls *[nModes]low) (state [nModes]float64) {
+// settle runs low-passes through the recorded draw and returns where they are at
+// its end, for a curve that was at 0 before.
+func settle(history []knot, taus *[nLows]float64) (state [nLows]float64) {
 	var h float64
-	var c [nModes]ramp
-	for k := 1; k < len(m.history); k++ {
-		a, b := m.history[k-1], m.history[k]
-		if dt := b.t - a.t; math.Abs(dt-h) > 1e-9 {
+	var c [nLows]ramp
+	for k := 1; k < len(history); k++ {
+		a, b := history[k-1], history[k]
+		if dt := b.t - a.t; math.Abs(dt-h) > 1e-6 {
 			h = dt
-			for i, l := range ls {
-				c[i] = newRamp(h, l.tau)
+			for i, tau := range taus {
+				c[i] = newRamp(h, tau)
 			}
 		}
 		for i := range state {
@@ -144,139 +144,195 @@ func newRamp(h, tau float64) ramp {
 	return ramp{keep, mean - keep, 1 - mean}
 }
 
-// curve computes Δ at every node, and with d its derivatives by all parameters but
-// pBore: d[k*nDecay+j]. It reports false where the model has no solution.
-func (m *model) curve(p []float64, delta, d []float64) bool {
-	ls := m.lows(p)
-	x := m.settle(&ls)
-	var dx [nModes][nDecay]float64 // derivatives of the low-passes' states
-	var dNow, dContent [nDecay]float64
+// content says how the content is made up: what follows Δ at once, the weights of
+// the low-passes, and their derivatives by the parameters that shape them.
+type content struct {
+	prompt  float64
+	weight  [nLows]float64
+	dPrompt [nDecay]float64
+	dWeight [nDecay][nLows]float64
+}
 
-	now := p[pStart]
-	rate := p[pRate]
-	law := m.law
-	law.Inertial = p[pShare]
-	prompt := 1/air.Gamma + air.ReboundShare*p[pNarrow] // what follows Δ at once
-	content := now * prompt                             // of the whole, at the start; loses what the leak lets through
-	dContent[pStart] = prompt
-	dContent[pNarrow] = air.ReboundShare * (now - m.warm(&x))
-	dNow[pStart] = 1
-	for i, l := range ls {
-		content += l.weight * x[i]
-		if i > heatModes {
-			dContent[pCreep+i-heatModes-1] = x[i]
-		}
+func (m *model) content(p []float64, derive bool) *content {
+	c := &content{}
+	phi := p[pNarrow]
+	w := m.heat.weights(p[pBore], p[pTaper])
+	c.prompt = 1/air.Gamma + air.ReboundShare*phi
+	for i, v := range w {
+		c.weight[i] = air.ReboundShare * (1 - phi) * v
 	}
-	y, yx, ys := law.Derivatives(now)
-	delta[0] = now
+	copy(c.weight[nHeat:], p[pCreep:pCreep+nCreep])
+	if !derive {
+		return c
+	}
+	const h = 1e-4
+	byBore := m.heat.weights(p[pBore]+h, p[pTaper])
+	byTaper := m.heat.weights(p[pBore], p[pTaper]+h)
+	c.dPrompt[pNarrow] = air.ReboundShare
+	for i, v := range w {
+		c.dWeight[pBore][i] = air.ReboundShare * (1 - phi) * (byBore[i] - v) / h
+		c.dWeight[pTaper][i] = air.ReboundShare * (1 - phi) * (byTaper[i] - v) / h
+		c.dWeight[pNarrow][i] = -air.ReboundShare * v
+	}
+	for j := range nCreep {
+		c.dWeight[pCreep+j][nHeat+j] = 1
+	}
+	return c
+}
+
+// curve computes Δ at every node, and with d its derivatives by all parameters:
+// d[k*nDecay+j]. It reports false where the model has no solution.
+func (m *model) curve(p []float64, delta, d []float64) bool {
+	w := walk{c: m.content(p, d != nil), law: m.law, rate: p[pRate], now: p[pStart], x: m.start}
+	w.law.Inertial = p[pShare]
+	w.begin()
+	delta[0] = w.now
 	if d != nil {
-		copy(d, dNow[:])
+		w.beginDerivatives()
+		copy(d, w.dNow[:])
 	}
 	k := 0
-	for _, s := range m.steps {
-		var c [nModes]ramp
-		stiff := prompt
-		for i, l := range ls {
-			c[i] = newRamp(s.h, l.tau)
-			stiff += l.weight * c[i].new
-		}
-		half := rate * s.h / 2
-		for range s.n {
+	for i := range m.runs {
+		r := &m.runs[i]
+		w.enter(r)
+		for range r.n {
 			k++
-			left := content - half*y
-			var part [nModes]float64
-			for i := range part {
-				part[i] = c[i].keep*x[i] + c[i].old*now
-				left -= ls[i].weight * part[i]
-			}
-			next, ok := solveStep(law, stiff, half, left, now, yx)
-			if !ok {
+			if !w.step(r, d != nil) {
 				return false
 			}
-			y2, yx2, ys2 := law.Derivatives(next)
+			delta[k] = w.now
 			if d != nil {
-				slope := stiff + half*yx2
-				var dNext [nDecay]float64
-				for j := range dNext {
-					if j == pBore {
-						continue
-					}
-					dy, dy2 := yx*dNow[j], 0.0
-					if j == pShare {
-						dy += ys
-						dy2 = ys2
-					}
-					r := dContent[j] - half*(dy+dy2)
-					if j == pRate {
-						r -= s.h / 2 * (y + y2)
-					}
-					for i := range dx {
-						r -= ls[i].weight * (c[i].keep*dx[i][j] + c[i].old*dNow[j])
-					}
-					if j == pNarrow {
-						r -= air.ReboundShare * (next - m.warmNext(&part, &c, next))
-					}
-					if j >= pCreep {
-						i := heatModes + 1 + j - pCreep
-						r -= part[i] + c[i].new*next
-					}
-					dNext[j] = r / slope
-					// What has flowed until now is taken from the content.
-					dContent[j] -= half * (dy + dy2 + yx2*dNext[j])
-					if j == pRate {
-						dContent[j] -= s.h / 2 * (y + y2)
-					}
-				}
-				for i := range dx {
-					for j := range dNext {
-						dx[i][j] = c[i].keep*dx[i][j] + c[i].old*dNow[j] + c[i].new*dNext[j]
-					}
-				}
-				dNow = dNext
-				copy(d[k*nDecay:], dNow[:])
+				copy(d[k*nDecay:], w.dNow[:])
 			}
-			content -= half * (y + y2)
-			for i := range x {
-				x[i] = part[i] + c[i].new*next
-			}
-			now, y, yx, ys = next, y2, yx2, ys2
-			delta[k] = now
 		}
 	}
 	return true
 }
 
-// warm is Σ cₙ·Lₙ: Δ as the air's warmth follows it.
-func (m *model) warm(x *[nModes]float64) (sum float64) {
-	for i, mode := range m.modes {
-		sum += mode.Weight * x[i]
-	}
-	return sum
+// walk is the state of a curve on its way through time.
+type walk struct {
+	c    *content
+	law  air.Law
+	rate float64
+
+	now       float64        // Δ, Pa
+	left      float64        // content, Pa: loses what the leak lets through
+	x         [nLows]float64 // low-passes
+	y, yx, ys float64        // law at now, its slope, its derivative by share
+	stiff     float64        // content gained per Pa of the next Δ, in this run
+
+	dNow, dLeft [nDecay]float64
+	dx          [nLows][nDecay]float64
 }
 
-// warmNext is the same at the end of a step, whose known part is given.
-func (m *model) warmNext(part *[nModes]float64, c *[nModes]ramp, next float64) (sum float64) {
-	for i, mode := range m.modes {
-		sum += mode.Weight * (part[i] + c[i].new*next)
+func (w *walk) begin() {
+	w.left = w.c.prompt * w.now
+	for i, x := range w.x {
+		w.left += w.c.weight[i] * x
 	}
-	return sum
+	w.y, w.yx, w.ys = w.law.Derivatives(w.now)
+}
+
+func (w *walk) beginDerivatives() {
+	w.dNow[pStart] = 1
+	for j := pBore; j < nDecay; j++ {
+		w.dLeft[j] = w.c.dPrompt[j] * w.now
+		for i, v := range w.c.dWeight[j] {
+			w.dLeft[j] += v * w.x[i]
+		}
+	}
+	w.dLeft[pStart] = w.c.prompt
+}
+
+func (w *walk) enter(r *run) {
+	w.stiff = w.c.prompt
+	for i := range r.ramps {
+		w.stiff += w.c.weight[i] * r.ramps[i].new
+	}
+}
+
+// step goes one step on: the trapezium rule for the leak, exact low-passes of a Δ
+// that runs straight, solved for the next Δ.
+func (w *walk) step(r *run, derive bool) bool {
+	half := w.rate * r.h / 2
+	left := w.left - half*w.y
+	var part [nLows]float64
+	for i := range part {
+		part[i] = r.ramps[i].keep*w.x[i] + r.ramps[i].old*w.now
+		left -= w.c.weight[i] * part[i]
+	}
+	next, ok := solveStep(w.law, w.stiff, half, left, w.now)
+	if !ok {
+		return false
+	}
+	y, yx, ys := w.law.Derivatives(next)
+	yx = min(yx, 1e3/w.law.At) // a hole's law is upright at 0
+	if derive {
+		w.derive(r, &part, next, half, y, yx, ys)
+	}
+	w.left -= half * (w.y + y)
+	for i := range w.x {
+		w.x[i] = part[i] + r.ramps[i].new*next
+	}
+	w.now, w.y, w.yx, w.ys = next, y, yx, ys
+	return true
+}
+
+// derive carries the derivatives through the same step.
+func (w *walk) derive(r *run, part *[nLows]float64, next, half, y, yx, ys float64) {
+	var rhs, dNext [nDecay]float64
+	for j := range rhs {
+		rhs[j] = -half * w.yx * w.dNow[j]
+	}
+	rhs[pShare] -= half * (w.ys + ys)
+	rhs[pRate] -= r.h / 2 * (w.y + y)
+	for j := range rhs {
+		w.dLeft[j] += rhs[j] // what has flowed, as far as it is known before the next Δ
+		rhs[j] = w.dLeft[j]
+	}
+	for i := range w.dx {
+		wt, c := w.c.weight[i], r.ramps[i]
+		dx := &w.dx[i]
+		for j := range dx {
+			dx[j] = c.keep*dx[j] + c.old*w.dNow[j]
+			rhs[j] -= wt * dx[j]
+		}
+	}
+	for j := pBore; j < nDecay; j++ {
+		source := w.c.dPrompt[j] * next
+		dw := &w.c.dWeight[j]
+		for i, v := range dw {
+			source += v * (part[i] + r.ramps[i].new*next)
+		}
+		rhs[j] -= source
+	}
+	slope := 1 / (w.stiff + half*yx)
+	for j := range dNext {
+		dNext[j] = rhs[j] * slope
+		w.dLeft[j] -= half * yx * dNext[j]
+	}
+	for i := range w.dx {
+		n := r.ramps[i].new
+		dx := &w.dx[i]
+		for j := range dx {
+			dx[j] += n * dNext[j]
+		}
+	}
+	w.dNow = dNext
 }
 
 // solveStep solves stiff·Δ + half·y(Δ) = left for Δ by Newton's method, from a
 // start next to the solution.
-func solveStep(law air.Law, stiff, half, left, start, slope float64) (float64, bool) {
+func solveStep(law air.Law, stiff, half, left, start float64) (float64, bool) {
 	delta := start
 	for range 20 {
 		y, yx, _ := law.Derivatives(delta)
-		if math.IsInf(yx, 0) {
-			yx = slope
-		}
-		change := (left - stiff*delta - half*y) / (stiff + half*yx)
+		change := (left - stiff*delta - half*y) / (stiff + half*min(yx, 1e3/law.At))
 		delta += change
 		if math.IsNaN(delta) {
 			return 0, false
 		}
-		if math.Abs(change) < 1e-7 {
+		if math.Abs(change) < 1e-6 {
 			return delta, true
 		}
 	}

@@ -122,7 +122,7 @@ func (f *fitter) budget(rate float64) []Contribution {
 		creep[j] = pCreep + j
 	}
 	take("creep", creep...)
-	take("heat", pBore, pNarrow)
+	take("heat", pBore, pTaper, pNarrow)
 	take("law", pShare)
 	take("zero", pZero, pDrift)
 	lines = append(lines, Contribution{Source: "noise", U: math.Sqrt(left)})

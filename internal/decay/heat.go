@@ -1,0 +1,81 @@
+package decay
+
+import (
+	"math"
+
+	"boretight/internal/air"
+)
+
+// heatModes is how many modes of heat are followed singly in each part of the
+// bore; one more stands for the rest (see air.DrawModes).
+const heatModes = 5
+
+// nHeat is the number of low-passes that stand for all heat. Their time constants
+// are fixed, and only their weights move with bore and taper: so the recorded draw
+// is run through them once, and derivatives cost no further curves.
+const nHeat = 16
+
+// heat is what conduction makes of a bore.
+type heat struct {
+	radius, alpha float64 // m, m²/s
+	modes         air.Modes
+	taus          [nHeat]float64 // geometric
+	ratio         float64        // ln of the ratio of neighbours
+}
+
+// newHeat spans the time constants that a bore may have whose mean radius is known
+// to within the factor e^±spread.
+func newHeat(radius, alpha, spread float64) heat {
+	h := heat{radius: radius, alpha: alpha, modes: air.DrawModes(heatModes)}
+	slowest := h.modes[0].TimeConstant(radius, alpha)
+	// Twice the spread and a taper of 0.5 upwards; below, what is faster than any
+	// gauge sees is as good as prompt.
+	top := slowest * 1.5 * 1.5 * math.Exp(4*spread)
+	bottom := max(top/20000, 1.5e-3)
+	h.ratio = math.Log(top/bottom) / (nHeat - 1)
+	for i := range h.taus {
+		h.taus[i] = bottom * math.Exp(h.ratio*float64(i))
+	}
+	return h
+}
+
+// sections of the taper: Gauss's three points along its length.
+var sections = [...]struct{ at, length float64 }{
+	{-0.7745966692414834, 5.0 / 18}, {0, 8.0 / 18}, {0.7745966692414834, 5.0 / 18},
+}
+
+// weights returns the shares of the low-passes for a bore of mean radius
+// radius·e^logBore that runs evenly from 1−taper to 1+taper of that; their sum is 1.
+func (h *heat) weights(logBore, taper float64) (out [nHeat]float64) {
+	var volume float64
+	for _, s := range sections {
+		r := 1 + taper*s.at
+		volume += s.length * r * r
+	}
+	for _, s := range sections {
+		r := 1 + taper*s.at
+		part := s.length * r * r / volume
+		for _, m := range h.modes {
+			tau := m.TimeConstant(h.radius, h.alpha)
+			h.share(&out, math.Log(tau/h.taus[0])+2*(logBore+math.Log(math.Abs(r))), part*m.Weight)
+		}
+	}
+	return out
+}
+
+// share gives a weight at the place x = ln(τ/τ₀) to the four neighbours, by
+// Lagrange's polynomial: e^(−t/τ) is smooth in ln τ, so the mixture of neighbours
+// e^0.6 apart is right to 0.1 % of the weight. Below the fastest all goes to it.
+func (h *heat) share(out *[nHeat]float64, x, weight float64) {
+	x /= h.ratio
+	if x <= 0 {
+		out[0] += weight
+		return
+	}
+	i := min(max(int(x)-1, 0), nHeat-4)
+	u := x - float64(i)
+	out[i] += weight * -(u - 1) * (u - 2) * (u - 3) / 6
+	out[i+1] += weight * u * (u - 2) * (u - 3) / 2
+	out[i+2] += weight * -u * (u - 1) * (u - 3) / 2
+	out[i+3] += weight * u * (u - 1) * (u - 2) / 6
+}
