@@ -2,7 +2,6 @@ package trial
 
 import (
 	"boretight/internal/decay"
-	"boretight/internal/hold"
 )
 
 // Verdict is a statement of conformity.
@@ -87,11 +86,6 @@ type Outcome struct {
 // Limit is the largest leakage rate that passes, in Pa·m³/s at the stated Δp; 0 means none.
 type Limit float64
 
-// Judge fits a hold and states whether it conforms to the limit.
-func Judge(h *hold.Hold, s decay.Setup, limit Limit) Outcome {
-	return Outcome{}
-}
-
 // Trial is several holds of one joint in one closure combined into one result.
 type Trial struct {
 	Schema   string          `json:"schema"`
@@ -103,6 +97,3 @@ type Trial struct {
 	Decision *Decision       `json:"decision,omitempty"`
 	Notes    []string        `json:"notes"`
 }
-
-// Combine makes one result of the outcomes of several holds.
-func Combine(outcomes []Outcome, s decay.Setup, limit Limit) Trial { return Trial{} }
