@@ -1,6 +1,7 @@
 package ledger
 
 import (
+	"crypto/sha256"
 	"encoding/binary"
 	"fmt"
 	"math"
@@ -69,3 +70,6 @@ func (b Block) Readings() ([]trace.Reading, error) {
 	}
 	return rs, nil
 }
+
+// Sum returns the SHA-256 of bytes.
+func Sum(b []byte) Digest { return sha256.Sum256(b) }

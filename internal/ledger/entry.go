@@ -5,19 +5,20 @@ import (
 	"encoding/json"
 	"fmt"
 	"slices"
+	"time"
 )
 
 // NewEntry derives the row of the list from a hold's records; end is nil while it
 // is open. Whether it was voided is for the caller to say.
 func NewEntry(b Begin, end *End) (Entry, error) {
 	e := Entry{
-		ID: b.ID, Started: b.Started.UTC(), Gauge: b.Gauge, Bench: b.Bench, Instrument: b.Instrument,
+		ID: b.ID, Started: whole(b.Started), Gauge: b.Gauge, Bench: b.Bench, Instrument: b.Instrument,
 		Joint: b.Joint, Section: b.Section, When: b.When, Ticket: b.Ticket,
 	}
 	if end == nil {
 		return e, nil
 	}
-	e.Ended, e.Readings, e.Lost, e.Interrupted = end.Ended.UTC(), end.Readings, end.LostReadings, end.Interrupted
+	e.Ended, e.Readings, e.Lost, e.Interrupted = whole(end.Ended), end.Readings, end.LostReadings, end.Interrupted
 	o, err := end.Judged()
 	if err != nil {
 		return e, err
@@ -31,6 +32,9 @@ func NewEntry(b Begin, end *End) (Entry, error) {
 	}
 	return e, nil
 }
+
+// whole returns a time as it is stored: UTC, whole microseconds.
+func whole(t time.Time) time.Time { return time.UnixMicro(t.UnixMicro()).UTC() }
 
 // Subjects returns what a record concerns, sorted and each once: for the kinds that
 // the ledger knows, what the content says; for others the given names.

@@ -111,7 +111,31 @@ func structure(ctx context.Context, tx *sql.Tx) (string, error) {
 	case !errors.Is(err, sql.ErrNoRows):
 		return "", err
 	}
+	if fault, err := values(ctx, tx); fault != "" || err != nil {
+		return fault, err
+	}
 	return guards(ctx, tx)
+}
+
+// values looks for values that the walk of the records cannot tell from right ones.
+// SQLite itself drops CHECK constraints on a connection that only reads.
+func values(ctx context.Context, tx *sql.Tx) (string, error) {
+	var gaps int64
+	if err := tx.QueryRowContext(ctx, "SELECT coalesce(max(ordinal), 0) - count(*) FROM chains").Scan(&gaps); err != nil {
+		return "", err
+	}
+	if gaps != 0 {
+		return "table chains: the chains are not numbered from 1 without a gap", nil
+	}
+	var id string
+	err := tx.QueryRowContext(ctx, `SELECT id FROM holds WHERE interrupted NOT IN (0, 1) OR voided NOT IN (0, 1)`).Scan(&id)
+	switch {
+	case errors.Is(err, sql.ErrNoRows):
+		return "", nil
+	case err != nil:
+		return "", err
+	}
+	return fmt.Sprintf("hold %s: the list's marks for interrupted and void are neither 0 nor 1", id), nil
 }
 
 // guards tells which of the triggers that protect the records is missing.

@@ -47,7 +47,7 @@ func openWrite(path string) (*sql.DB, error) {
 // openRead returns a pool that cannot write. unchanging reads the file alone and
 // trusts that nobody writes to it.
 func openRead(path string, unchanging bool) (*sql.DB, error) {
-	q := url.Values{"mode": {"ro"}, "_pragma": {busyTimeout, "query_only(1)"}}
+	q := url.Values{"mode": {"ro"}, "_pragma": {busyTimeout}}
 	if unchanging {
 		q.Set("immutable", "1")
 	}

@@ -19,11 +19,12 @@ const listColumns = `id, begin_chain, begin_n, coalesce(end_chain, ''), coalesce
 
 func scanListed(row scanner) (ledger.Listed, error) {
 	var l ledger.Listed
-	var started int64
+	var started, interrupted, voided int64
 	var ended sql.NullInt64
 	err := row.Scan(&l.ID, &l.Begin.Chain, &l.Begin.N, &l.End.Chain, &l.End.N, &l.Writer,
 		&started, &ended, &l.Gauge, &l.Bench, &l.Instrument, &l.Joint, &l.Section, &l.When, &l.Ticket, &l.Sign, &l.Verdict,
-		&l.LeakRate, &l.U, &l.SCCM, &l.USCCM, &l.Readings, &l.Lost, &l.Interrupted, &l.Voided)
+		&l.LeakRate, &l.U, &l.SCCM, &l.USCCM, &l.Readings, &l.Lost, &interrupted, &voided)
+	l.Interrupted, l.Voided = interrupted != 0, voided != 0
 	l.Started = micro(started)
 	if ended.Valid {
 		l.Ended = micro(ended.Int64)

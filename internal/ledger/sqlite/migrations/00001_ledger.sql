@@ -78,8 +78,8 @@ CREATE TABLE holds (
     sccm_u      REAL,
     readings    INTEGER NOT NULL DEFAULT 0,
     lost        INTEGER NOT NULL DEFAULT 0,
-    interrupted INTEGER NOT NULL DEFAULT 0,
-    voided      INTEGER NOT NULL DEFAULT 0,
+    interrupted INTEGER NOT NULL DEFAULT 0 CHECK (interrupted IN (0, 1)),
+    voided      INTEGER NOT NULL DEFAULT 0 CHECK (voided IN (0, 1)),
     FOREIGN KEY (begin_chain, begin_n) REFERENCES records (chain, n),
     FOREIGN KEY (end_chain, end_n) REFERENCES records (chain, n)
 ) STRICT;

@@ -1,0 +1,26 @@
+package sqlite
+
+import (
+	"context"
+	"io/fs"
+)
+
+// OpenWith opens a ledger with the migrations of another version of the program.
+func OpenWith(ctx context.Context, path string, m fs.FS) (*DB, error) {
+	return open(ctx, path, Options{}, m)
+}
+
+// Migrations are those of this program.
+func Migrations() fs.FS { return migrations() }
+
+// StepAside reads a ledger from a copy, as in a folder that cannot be written.
+func StepAside(ctx context.Context, path string) (*DB, error) {
+	db := &DB{path: path}
+	if _, err := db.stepAside(ctx); err != nil {
+		return nil, err
+	}
+	return db, db.openRead()
+}
+
+// Aside is the folder with the copy that is read.
+func (db *DB) Aside() string { return db.aside }
