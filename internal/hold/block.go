@@ -81,7 +81,9 @@ func interval(rs []trace.Reading) float64 {
 }
 
 // spread returns a robust standard deviation of the differences of neighbours
-// divided by √2: the noise of one value where the level itself moves slowly.
+// divided by √2: the noise of one value where the level itself moves slowly. A
+// sensor that mostly sits on one of its steps has no median difference; then the
+// root mean square of all but the largest tenth speaks.
 func spread(v []float64) float64 {
 	if len(v) < 3 {
 		return 0
@@ -91,8 +93,13 @@ func spread(v []float64) float64 {
 		d[i] = math.Abs(v[i+1] - v[i])
 	}
 	slices.Sort(d)
+	var sum float64
+	most := d[:len(d)-len(d)/10]
+	for _, x := range most {
+		sum += x * x
+	}
 	// 0.9539 = 0.6745·√2: the median of |difference of two normals| in their σ.
-	return d[len(d)/2] / 0.9539
+	return max(d[len(d)/2]/0.9539, math.Sqrt(sum/float64(2*len(most))))
 }
 
 // median sorts a copy of v and returns its middle; NaN when empty.

@@ -82,7 +82,7 @@ func (f *Finder) after(first int) Span {
 	for i := (f.vent + k) / 2; i < k; i++ {
 		last = append(last, f.blocks[i].p)
 	}
-	level, near := median(last), max(4*f.noise, 1)
+	level, near := median(last), max(4*f.sigma(), 1)
 	for k > f.vent && abs(f.blocks[k-1].p-level) <= near {
 		k--
 	}

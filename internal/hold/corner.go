@@ -65,7 +65,8 @@ func (s sums) about(c float64) sums {
 //
 // Two straight lines that meet are fitted left and right of every candidate; the
 // arms start short, so that curved draws do not bend them, and grow until the bend
-// stands clear of the noise sigma (Pa, of one point).
+// stands clear of the noise sigma (Pa, of one point). Longer arms then look for a
+// fainter bend later on: a pump that held its level until the valve was shut.
 func lastCorner(pts []point, from, to, sigma float64) (corner, bool) {
 	if len(pts) < 6 {
 		return corner{}, false
@@ -74,30 +75,37 @@ func lastCorner(pts []point, from, to, sigma float64) (corner, bool) {
 	var best corner
 	for _, arm := range []float64{0.06, 0.12, 0.25, 0.5} {
 		arm = max(arm, 3.5*pitch)
-		all := bends(pts, from, to, arm, sigma)
-		if len(all) == 0 {
+		if best.z > clear {
+			if c, ok := lastPeak(bends(pts, best.t+arm, to, arm, sigma), faint); ok {
+				best = c
+			}
 			continue
 		}
+		all := bends(pts, from, to, arm, sigma)
 		strongest := 0.0
 		for _, c := range all {
 			strongest = max(strongest, c.z)
 		}
-		// The last of the bends that stand clear, and are not mere ripples beside the strongest.
-		last := corner{}
-		for i, c := range all {
-			peak := (i == 0 || all[i-1].z <= c.z) && (i == len(all)-1 || all[i+1].z < c.z)
-			if peak && (c.z == strongest || c.z > max(14, 0.1*strongest)) && c.t > last.t {
-				last = c
-			}
-		}
-		if last.z > best.z {
-			best = last
-		}
-		if best.z > 25 {
-			break
+		if c, ok := lastPeak(all, min(strongest, max(faint, 0.1*strongest))); ok && c.z > best.z {
+			best = c
 		}
 	}
-	return best, best.z > 4
+	return best, best.z > least
+}
+
+// Bends in standard deviations: one that is none, one that may be looked for beside
+// a stronger one, and one that needs no longer arms.
+const least, faint, clear = 4, 14, 25
+
+// lastPeak returns the last local maximum of at least z.
+func lastPeak(all []corner, z float64) (last corner, ok bool) {
+	for i, c := range all {
+		peak := (i == 0 || all[i-1].z <= c.z) && (i == len(all)-1 || all[i+1].z < c.z)
+		if peak && c.z >= z && c.z > 0 {
+			last, ok = c, true
+		}
+	}
+	return last, ok
 }
 
 // bends returns the change of slope at every candidate between from and to.

@@ -47,6 +47,7 @@ type Finder struct {
 	rested bool    // level and noise are known
 	level  float64 // Pa
 	noise  float64 // Pa, of a block's mean
+	grain  float64 // Pa, least difference seen between readings: the sensor's own steps, if coarse
 	moved  int     // blocks since the level was last renewed
 
 	// From the first move on.
@@ -104,6 +105,7 @@ func (f *Finder) Push(r trace.Reading) []Event {
 	if n := len(f.buf); n > 0 && (r.T-f.buf[n-1].T).Seconds() > gapSeconds {
 		f.cut()
 	}
+	f.watchGrain(r)
 	i := f.off + len(f.buf)
 	f.buf = append(f.buf, r)
 	if b, ok := f.blocker.add(i, r); ok {
@@ -111,6 +113,22 @@ func (f *Finder) Push(r trace.Reading) []Event {
 	}
 	return f.events
 }
+
+// watchGrain learns the steps of a coarse sensor.
+func (f *Finder) watchGrain(r trace.Reading) {
+	n := len(f.buf)
+	if n == 0 || !usable(r) || !usable(f.buf[n-1]) {
+		return
+	}
+	if d := math.Abs(r.Pressure - f.buf[n-1].Pressure); d > 1e-6 && (f.grain == 0 || d < f.grain) {
+		f.grain = d
+	}
+}
+
+// sigma is the noise of a block's mean in Pa. Until the readings have moved, a rest
+// on one step of a coarse sensor looks free of noise; a value that may lie anywhere
+// within a step has the standard deviation step/√12.
+func (f *Finder) sigma() float64 { return max(f.noise, f.grain/math.Sqrt(12)) }
 
 // Close ends the stream: a hold in progress ends as [Cut], or as [Vented] when
 // only its rest afterwards was awaited.
@@ -148,10 +166,10 @@ func (f *Finder) step(b block) {
 func (f *Finder) delta(k int) float64 { return f.sign.Float() * (f.blocks[k].p - f.level) }
 
 // threshold is the least move in Pa that is told from noise.
-func (f *Finder) threshold() float64 { return max(6*f.noise, 6) }
+func (f *Finder) threshold() float64 { return max(6*f.sigma(), 6) }
 
 // gone is the Δp in Pa below which there is no difference left to watch.
-func (f *Finder) gone() float64 { return max(5*f.noise, 0.02*f.peak) }
+func (f *Finder) gone() float64 { return max(5*f.sigma(), 0.02*f.peak) }
 
 func (f *Finder) rest(k int) {
 	if !f.rested {
@@ -229,7 +247,7 @@ func (f *Finder) drawing(k int) {
 		}
 	}
 	f.low = min(f.low, d)
-	if d > f.low+max(6*f.noise, 0.003*f.peak, 3) {
+	if d > f.low+max(6*f.sigma(), 0.003*f.peak, 3) {
 		f.progress, f.flat, f.low = k, k, d
 		f.peak, f.top = max(f.peak, d), d
 		f.lowSince = -1
@@ -237,7 +255,7 @@ func (f *Finder) drawing(k int) {
 		return
 	}
 	f.peak, f.top = max(f.peak, d), max(f.top, d)
-	if d > f.top-max(4*f.noise, 0.0008*f.peak) {
+	if d > f.top-max(4*f.sigma(), 0.0008*f.peak) {
 		f.flat = k
 	}
 	if f.empty(k, d) {
@@ -257,7 +275,7 @@ func (f *Finder) drawing(k int) {
 // begin watches a move that may become a draw, and reports whether it is one by now.
 func (f *Finder) begin(k int, d float64) bool {
 	f.peak = max(f.peak, d)
-	if d >= max(leastDraw, 25*f.noise) {
+	if d >= max(leastDraw, 25*f.sigma()) {
 		f.begun = true
 		from := f.oldest(f.blocks[f.draw].t - keepBefore)
 		f.say(Event{Kind: Begun, T: f.readingAt(f.blocks[f.draw].from).T, From: f.readingAt(from).T})
@@ -322,11 +340,11 @@ func (f *Finder) corner(from float64) float64 {
 func (f *Finder) readingNoise() float64 {
 	n := len(f.blocks)
 	if n < 2 {
-		return f.noise
+		return f.sigma()
 	}
 	perBlock := float64(f.blocks[n-1].to-f.blocks[0].from) / float64(n)
 	perPoint := max(1, cornerPitch/max(interval(f.buf[max(0, len(f.buf)-64):]), 1e-4))
-	return f.noise * math.Sqrt(max(1, perBlock/perPoint))
+	return f.sigma() * math.Sqrt(max(1, perBlock/perPoint))
 }
 
 func (f *Finder) holding(k int) {
@@ -336,7 +354,7 @@ func (f *Finder) holding(k int) {
 		return
 	}
 	f.low = min(f.low, d)
-	rise := max(12*f.noise, 0.04*f.peak)
+	rise := max(12*f.sigma(), 0.04*f.peak)
 	switch {
 	case d <= f.low+rise:
 		f.raised = -1
@@ -408,7 +426,7 @@ func (f *Finder) ventOnset() (onset int, rate float64) {
 	onset = -1
 	for k := end; k > start; k-- {
 		dt := f.blocks[k].t - f.blocks[k-1].t
-		if f.fall(k) < 3.5*rate+1 || f.delta(k-1)-f.delta(k) < max(6*f.noise, 0.05*f.gone()) && f.delta(k-1) > 3*f.gone() {
+		if f.fall(k) < 3.5*rate+1 || f.delta(k-1)-f.delta(k) < max(6*f.sigma(), 0.05*f.gone()) && f.delta(k-1) > 3*f.gone() {
 			if k == end && dt > 0 { // the last block before nothing may lie in the tail
 				continue
 			}
@@ -435,7 +453,7 @@ func (f *Finder) fall(k int) float64 {
 // venting waits for the rest after the vent.
 func (f *Finder) venting(k int) {
 	since := f.blocks[k].t - f.blocks[f.vent].t
-	again := math.Abs(f.delta(k)) > max(leastDraw, 25*f.noise) && since > 0.5
+	again := math.Abs(f.delta(k)) > max(leastDraw, 25*f.sigma()) && since > 0.5
 	if since < keepAfter && !again {
 		return
 	}
