@@ -1,0 +1,111 @@
+package metrics
+
+import (
+	"math"
+
+	"github.com/prometheus/client_golang/prometheus"
+
+	"boretight/internal/bench"
+	"boretight/internal/decay"
+)
+
+// verdicts are the values of the label verdict; all are there from the start, so that
+// rates are right from the first hold on.
+var verdicts = [...]string{"pass", "fail", "inconclusive", "none"}
+
+// descriptions are fixed: nothing writes to them after they are made.
+var (
+	gaugeUp         = gaugeDesc("up", "Whether the gauge is heard: 1 or 0. Moves when it is plugged, unplugged or falls silent.")
+	gaugePressure   = gaugeDesc("pressure_pascals", "Latest reading, bore minus ambient, against the zero of the last rest. Moves with each reading; absent while the gauge is not heard.")
+	gaugeReadings   = gaugeDesc("readings_total", "Readings taken. Moves with each reading.")
+	gaugeLost       = gaugeDesc("readings_lost_total", "Readings that the gauge numbered and that never came. Moves when a gap is seen.")
+	gaugeDamaged    = gaugeDesc("lines_damaged_total", "Lines that could not be read. Moves with each such line.")
+	gaugeReconnects = gaugeDesc("reconnects_total", "Times that the gauge was opened again. Moves when it comes back.")
+
+	holds = prometheus.NewDesc("boretight_holds_total",
+		"Holds ended since the program started, by verdict. Moves when a hold ends.", []string{"verdict"}, nil)
+	leakRate = jointDesc("leak_rate_pascal_cubic_meters_per_second",
+		"Leakage rate of the last hold of the present trial, at the stated test pressure difference. Moves when a hold ends; absent until then.")
+	leakRateU = jointDesc("leak_rate_uncertainty_pascal_cubic_meters_per_second",
+		"Standard uncertainty of that leakage rate. Moves with it.")
+	ledgerRecords = prometheus.NewDesc("boretight_ledger_records",
+		"Records in the ledger. Moves when something is recorded.", nil, nil)
+	ledgerLag = prometheus.NewDesc("boretight_ledger_lag_seconds",
+		"How far recording is behind; over 1 s is said on the page. Moves when the disk is slow.", nil, nil)
+)
+
+func gaugeDesc(name, help string) *prometheus.Desc {
+	return prometheus.NewDesc("boretight_gauge_"+name, help, []string{"gauge"}, nil)
+}
+
+func jointDesc(name, help string) *prometheus.Desc {
+	return prometheus.NewDesc("boretight_"+name, help, []string{"bench", "instrument", "joint", "section", "when"}, nil)
+}
+
+// collector turns a snapshot into metrics.
+type collector struct{ bench Bench }
+
+var _ prometheus.Collector = collector{}
+
+func (collector) Describe(out chan<- *prometheus.Desc) {
+	for _, desc := range []*prometheus.Desc{
+		gaugeUp, gaugePressure, gaugeReadings, gaugeLost, gaugeDamaged, gaugeReconnects,
+		holds, leakRate, leakRateU, ledgerRecords, ledgerLag,
+	} {
+		out <- desc
+	}
+}
+
+func (c collector) Collect(out chan<- prometheus.Metric) {
+	snapshot := c.bench.Snapshot()
+	for _, g := range snapshot.Gauges {
+		collectGauge(out, g)
+	}
+	for _, verdict := range verdicts {
+		send(out, holds, prometheus.CounterValue, float64(snapshot.Verdicts[verdict]), verdict)
+	}
+	send(out, ledgerRecords, prometheus.GaugeValue, float64(snapshot.Ledger.Records))
+	send(out, ledgerLag, prometheus.GaugeValue, snapshot.Ledger.Lag)
+	if rate, ok := lastResult(snapshot); ok {
+		s := snapshot.Setup
+		labels := []string{s.Bench, s.Instrument, s.Joint, s.Section, s.When}
+		send(out, leakRate, prometheus.GaugeValue, rate.Value, labels...)
+		send(out, leakRateU, prometheus.GaugeValue, rate.U, labels...)
+	}
+}
+
+func collectGauge(out chan<- prometheus.Metric, g bench.GaugeState) {
+	up := 0.0
+	if g.Up {
+		up = 1
+		send(out, gaugePressure, prometheus.GaugeValue, g.Pressure, g.Name)
+	}
+	send(out, gaugeUp, prometheus.GaugeValue, up, g.Name)
+	send(out, gaugeReadings, prometheus.CounterValue, float64(g.Readings), g.Name)
+	send(out, gaugeLost, prometheus.CounterValue, float64(g.Lost), g.Name)
+	send(out, gaugeDamaged, prometheus.CounterValue, float64(g.Damaged), g.Name)
+	send(out, gaugeReconnects, prometheus.CounterValue, float64(g.Reconnects), g.Name)
+}
+
+// send leaves out what is no number: an average over a NaN is one too.
+func send(out chan<- prometheus.Metric, desc *prometheus.Desc, kind prometheus.ValueType, value float64, labels ...string) {
+	if math.IsNaN(value) || math.IsInf(value, 0) {
+		return
+	}
+	out <- prometheus.MustNewConstMetric(desc, kind, value, labels...)
+}
+
+// lastResult returns the newest leakage rate that was measured under the present
+// setup, whose names become its labels. Older holds may be of another joint: only as
+// many as the present trial has are looked at.
+func lastResult(snapshot bench.Snapshot) (decay.Estimate, bool) {
+	if snapshot.Trial == nil {
+		return decay.Estimate{}, false
+	}
+	for _, hold := range snapshot.Holds[:min(len(snapshot.Holds), snapshot.Trial.Holds)] {
+		if hold.LeakRate != nil {
+			return hold.LeakRate.Estimate, true
+		}
+	}
+	return decay.Estimate{}, false
+}
