@@ -3,18 +3,15 @@ package web_test
 import (
 	"context"
 	"errors"
-	"flag"
 	"net"
 	"net/url"
 	"os"
 	"os/exec"
-	"path/filepath"
 	"strings"
 	"sync"
 	"testing"
 	"time"
 
-	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/cdproto/log"
 	"github.com/chromedp/cdproto/network"
 	"github.com/chromedp/cdproto/runtime"
@@ -26,8 +23,6 @@ import (
 	"boretight/internal/trial"
 	"boretight/internal/web"
 )
-
-var shots = flag.String("shots", "", "write pictures of the page in its states to this folder")
 
 // browser starts a Chromium and returns a context of its first tab.
 func browser(t *testing.T) context.Context {
@@ -92,77 +87,10 @@ func text(t *testing.T, ctx context.Context, id string) string {
 	return got
 }
 
-const says = `document.getElementById("state").textContent === `
+// listening is true once the page's script has taken over: only it writes addresses.
+const listening = `document.getElementById("gauges").textContent.includes("sim:oboe")`
 
-func TestPicturesOfThePage(t *testing.T) {
-	if *shots == "" {
-		t.Skip("asked for with -shots")
-	}
-	ctx := browser(t)
-	sizes := map[string][2]int64{"desk": {1280, 800}, "tablet": {768, 1024}, "phone": {390, 844}}
-	scenes := []struct {
-		name  string
-		play  func(f *fakeBench)
-		ready string
-	}{
-		{"none", func(f *fakeBench) {
-			f.state(func(s *bench.StateData) {
-				s.Up, s.Problem = false, "open serial:/dev/ttyUSB0: no such port (is the gauge plugged in?)"
-			})
-		}, says + `"no gauge"`},
-		{"rest", func(f *fakeBench) { f.rest(12) }, says + `"rest"`},
-		{"drawing", func(f *fakeBench) { f.rest(12); f.draw() }, says + `"drawing"`},
-		{"holding", func(f *fakeBench) {
-			f.whole(2.31, 0.04, 14, trial.Pass)
-			f.rest(4)
-			f.draw()
-			f.hold(3.44, 0.21, 7.2, trial.Fail)
-		}, `document.getElementById("state").textContent.startsWith("holding")`},
-		{"pass", func(f *fakeBench) {
-			f.whole(2.19, 0.022, 14, trial.Pass)
-			f.whole(2.14, 0.024, 12, trial.Pass)
-			f.whole(2.16, 0.022, 16, trial.Pass)
-		}, says + `"pass"`},
-		{"fail", func(f *fakeBench) {
-			f.whole(12.4, 0.31, 8, trial.Fail)
-			f.whole(11.9, 0.22, 8, trial.Fail)
-		}, says + `"fail"`},
-		{"inconclusive", func(f *fakeBench) {
-			f.whole(2.41, 0.11, 5, trial.Inconclusive)
-		}, says + `"inconclusive"`},
-		{"warning", func(f *fakeBench) {
-			f.rest(6)
-			f.phase("drawing")
-			f.state(func(s *bench.StateData) { s.Warning = "over 6 kPa: let it down now" })
-			f.readings(1.5, func(t float64) float64 { return -6400 * t / 1.5 })
-		}, says + `"drawing"`},
-	}
-	for _, scene := range scenes {
-		f := newFake()
-		site := serve(t, f, "127.0.0.1:0")
-		require.NoError(t, chromedp.Do(ctx, chromedp.Navigate("http://"+site.address+"/")))
-		until(t, ctx, `document.getElementById("gauges").textContent.includes("HX-0417") && !document.getElementById("theme").hidden`)
-		scene.play(f)
-		until(t, ctx, scene.ready)
-		for size, pixels := range sizes {
-			for _, theme := range []string{"light", "dark"} {
-				if theme == "dark" && size != "desk" {
-					continue
-				}
-				_, err := chromedp.Call(ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
-					Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: theme}}})
-				require.NoError(t, err)
-				require.NoError(t, chromedp.Do(ctx, chromedp.EmulateViewport(pixels[0], pixels[1])))
-				time.Sleep(600 * time.Millisecond) // a picture of a page at rest; nothing is asserted of it
-				picture, err := chromedp.Run(ctx, chromedp.CaptureScreenshot())
-				require.NoError(t, err)
-				name := filepath.Join(*shots, scene.name+"-"+size+"-"+theme+".png")
-				require.NoError(t, os.WriteFile(name, picture, 0o644))
-			}
-		}
-		site.stop()
-	}
-}
+const says = `document.getElementById("state").textContent === `
 
 // watch collects what a page must not do: speak to others, or complain.
 type watch struct {
@@ -209,6 +137,7 @@ func TestPageInABrowser(t *testing.T) {
 	site := serve(t, f, "127.0.0.1:0")
 	w := watching(t, ctx, site.address)
 	require.NoError(t, chromedp.Do(ctx, chromedp.Navigate("http://"+site.address+"/")))
+	until(t, ctx, listening)
 	f.rest(3)
 	until(t, ctx, says+`"rest"`)
 
@@ -216,7 +145,7 @@ func TestPageInABrowser(t *testing.T) {
 	until(t, ctx, says+`"drawing"`)
 	f.hold(2.16, 0.022, 7.5, trial.Pass)
 	until(t, ctx, says+`"holding 7 s" && document.getElementById("value").textContent === "2.160"`)
-	assert.Equal(t, "so far", text(t, ctx, "when"), "a running answer is marked as such")
+	assert.Contains(t, text(t, ctx, "interval"), "so far, 95 % interval", "a running answer is marked as such")
 
 	f.whole(2.164, 0.0221, 10, trial.Pass)
 	until(t, ctx, says+`"pass"`)
@@ -250,6 +179,15 @@ func TestPageInABrowser(t *testing.T) {
 		f.state(func(s *bench.StateData) { s.Up, s.Problem = true, "" })
 		until(t, ctx, says+`"rest" && document.getElementById("banners").textContent === ""`)
 	})
+	t.Run("switches work by keyboard", func(t *testing.T) {
+		for _, want := range []string{"light", "dark"} {
+			_, err := chromedp.Run(ctx, chromedp.Evaluate[bool](`document.getElementById("theme").focus(), true`))
+			require.NoError(t, err)
+			require.NoError(t, chromedp.Do(ctx, chromedp.KeyEvent("\r")))
+			until(t, ctx, `document.documentElement.dataset.theme === "`+want+`"`)
+		}
+		assert.Equal(t, "Theme: dark", text(t, ctx, "theme"))
+	})
 	t.Run("nothing scrolls sideways at any size", func(t *testing.T) {
 		for _, width := range []int64{320, 390, 640, 768, 1280} {
 			require.NoError(t, chromedp.Do(ctx, chromedp.EmulateViewport(width, 800)))
@@ -278,6 +216,7 @@ func TestPageNoticesSilence(t *testing.T) {
 	site := serve(t, f, "127.0.0.1:0")
 	proxy := newProxy(t, site.address)
 	require.NoError(t, chromedp.Do(ctx, chromedp.Navigate("http://"+proxy.address+"/")))
+	until(t, ctx, listening)
 	f.rest(1)
 	until(t, ctx, says+`"rest"`)
 	proxy.freeze()

@@ -84,7 +84,7 @@ func (s *Site) pageView(r *http.Request) pageView {
 		Subject: subject(snapshot.Setup),
 		Against: against(snapshot.Setup),
 		// A little above the stated Δp, so that the hold passes through it.
-		Draw:   fixed(at/1000, 2) + " to " + fixed(1.15*at/1000, 2) + " kPa",
+		Draw:   fixed(at/1000, 2) + "\u00a0to\u00a0" + fixed(1.15*at/1000, 2) + "\u00a0kPa",
 		Gauges: snapshot.Gauges,
 		Holds:  s.holdsView(snapshot),
 	}
@@ -132,11 +132,11 @@ func (v *pageView) present(snapshot bench.Snapshot) {
 func warnings(snapshot bench.Snapshot) []string {
 	var all []string
 	for _, gauge := range snapshot.Gauges {
-		if gauge.Warning != "" {
-			all = append(all, gauge.Name+": "+gauge.Warning)
-		}
-		if gauge.Problem != "" {
-			all = append(all, gauge.Name+": "+gauge.Problem)
+		for _, trouble := range present(gauge.Warning, gauge.Problem) {
+			if len(snapshot.Gauges) > 1 {
+				trouble = gauge.Name + ": " + trouble
+			}
+			all = append(all, trouble)
 		}
 	}
 	if snapshot.Ledger.Problem != "" {

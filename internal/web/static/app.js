@@ -97,7 +97,7 @@ function enter(before, gauge) {
   if (gauge.phase === "settling" || gauge.phase === "holding") known.outcome = null;
   if (gauge.phase === "rest") known.estimate = null;
   if (gauge.phase === "holding") tones.shut();
-  aloud(gauge.phase);
+  if (gauge.phase !== "rest" || !known.outcome) aloud(gauge.phase); // the verdict is said last
 }
 
 // conclude shows a finished hold.
@@ -133,7 +133,7 @@ async function refresh() {
   tide.stated = Math.abs(snapshot.setup.at_pa) || 2500;
   tide.limit = snapshot.setup.limit_sccm ? `limit ${plain(snapshot.setup.limit_sccm)} sccm` : "";
   look(snapshot, first);
-  known.lost = false;
+  known.lost = source.readyState !== EventSource.OPEN; // an answer may come in just after the end
   render();
 }
 
@@ -182,6 +182,7 @@ function lose() {
     render();
   }
   source?.close();
+  asked++; // an answer still under way is of before
   clearTimeout(lose.timer);
   lose.timer = setTimeout(listen, RETRY);
 }
@@ -215,14 +216,17 @@ function render() {
   put("advice", now.advice ?? "");
   put("verdict", now.verdict ?? "");
   put("rule", now.rule ?? "");
-  const f = now.figure ?? { value: "—", u: "", unit: "" };
+  $("word").toggleAttribute("data-long", now.word.length > 6);
+  const f = now.figure ?? { value: "", u: "", unit: "" };
+  $("result").hidden = !now.figure;
   put("value", f.value);
   $("value").dataset.size = Math.max(5, Math.min(9, f.value.length));
   put("u", f.u ? "± " + f.u : "");
   put("unit", f.unit);
   put("interval", f.interval ?? "");
-  put("si", f.si ?? "");
+  put("si", f.si ? `${f.si}, ± standard uncertainty` : "");
   put("when", now.when ?? "");
+  tide.target = !now.figure?.interval && !known.lost && !now.verdict;
   const title = `${now.word} · Boretight`;
   if (document.title !== title) document.title = title;
   renderBanners();
@@ -248,7 +252,7 @@ function present() {
 
 function working(gauge) {
   if (gauge.phase === "drawing") {
-    return { word: "drawing", advice: `Draw to ${reach()}, then shut the valve.`, ...meter() };
+    return { word: "drawing", advice: gauge.warning ? "Stop." : `Draw to ${reach()}, then shut the valve.`, ...meter() };
   }
   const outcome = known.estimate?.outcome;
   const held = Math.max(0, Math.floor(tide.now - gauge.isolation_s));
@@ -256,8 +260,8 @@ function working(gauge) {
   if (gauge.phase === "holding") now.word = `holding ${held} s`;
   const so = outcome && figure(outcome);
   if (!so) return now;
-  now.figure = so;
-  now.when = "so far";
+  now.figure = { ...so, interval: so.interval && `so far, ${so.interval}` };
+  now.when = so.interval ? "" : "so far";
   if (outcome.decision) now.verdict = against(outcome);
   if (outcome.verdict === "pass" || outcome.verdict === "fail") {
     now.class = outcome.verdict;
@@ -299,7 +303,7 @@ function meter() {
   };
 }
 
-const reach = () => `${fixed(tide.stated / 1000, 2)} to ${fixed((1.15 * tide.stated) / 1000, 2)} kPa`;
+const reach = () => `${fixed(tide.stated / 1000, 2)}\u00a0to\u00a0${fixed((1.15 * tide.stated) / 1000, 2)}\u00a0kPa`;
 
 function spoken(hold) {
   const f = figure(hold), word = hold.verdict || (f ? "measured" : "no result");
@@ -309,7 +313,9 @@ function spoken(hold) {
 function renderBanners() {
   const all = [];
   for (const gauge of known.gauges.values()) {
-    for (const trouble of [gauge.warning, gauge.problem]) if (trouble) all.push(`${gauge.name}: ${trouble}`);
+    for (const trouble of [gauge.warning, gauge.problem]) {
+      if (trouble) all.push(known.gauges.size > 1 ? `${gauge.name}: ${trouble}` : trouble);
+    }
   }
   if (known.ledger.problem) all.push(`ledger: ${known.ledger.problem}`);
   else if (known.ledger.lag_s > 1) all.push(`ledger: recording is ${known.ledger.lag_s.toFixed(1)} s behind`);

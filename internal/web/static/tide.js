@@ -15,6 +15,7 @@ export class Tide {
     this.still = matchMedia("(prefers-reduced-motion: reduce)");
     this.stated = 2500;
     this.limit = "";
+    this.target = false; // whether to show how far to draw
     this.clear();
     new ResizeObserver(() => this.draw()).observe(canvas);
     const step = () => {
@@ -184,14 +185,23 @@ export class Tide {
   grid(c, { x, y, from, to, top, width, floor, now, sign }, colour) {
     c.lineWidth = 1;
     const rise = nice(top / 4);
-    for (let p = rise; p < top; p += rise) {
+    for (let p = rise; p < 0.93 * top; p += rise) {
       rule(c, 0, y(sign * p), width, colour("hair"));
       label(c, `${(p / 1000).toFixed(rise < 1000 ? 1 : 0)} kPa`, 0, y(sign * p) - 5, "left", colour);
+    }
+    if (this.target) {
+      c.strokeStyle = colour("ink");
+      const high = y(sign * 1.15 * this.stated), low = y(sign * this.stated);
+      c.globalAlpha = 0.08;
+      c.fillStyle = colour("ink");
+      c.fillRect(0, high, width, low - high);
+      c.globalAlpha = 1;
+      label(c, `draw to here: ${(this.stated / 1000).toFixed(2)} to ${((1.15 * this.stated) / 1000).toFixed(2)} kPa`, 84, (high + low) / 2 + 5, "left", colour);
     }
     if (top > 0.85 * HARD_LIMIT) {
       c.lineWidth = 3;
       rule(c, 0, y(sign * HARD_LIMIT), width, colour("fail"));
-      label(c, "6 kPa: no higher", width, y(sign * HARD_LIMIT) - 6, "right", colour);
+      label(c, "no higher than 6 kPa", 84, y(sign * HARD_LIMIT) - 7, "left", colour, true);
       c.lineWidth = 1;
     }
     rule(c, 0, floor, width, colour("ink"));

@@ -1,0 +1,122 @@
+package web_test
+
+import (
+	"net/http"
+	"net/http/httptest"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"boretight/internal/web"
+)
+
+const secret = "correct-horse-battery"
+
+func request(t *testing.T, o web.Options, change func(*http.Request)) *httptest.ResponseRecorder {
+	t.Helper()
+	o.Bench = newFake()
+	site, err := web.New(o)
+	require.NoError(t, err)
+	r := httptest.NewRequestWithContext(t.Context(), http.MethodGet, "/api/v1/snapshot", nil)
+	r.Host = "127.0.0.1:8417"
+	change(r)
+	w := httptest.NewRecorder()
+	site.ServeHTTP(w, r)
+	return w
+}
+
+func TestHostMustBeOurs(t *testing.T) {
+	tests := map[string]struct {
+		host    string
+		options web.Options
+		want    int
+	}{
+		"loopback by address":                     {"127.0.0.1:8417", web.Options{}, http.StatusOK},
+		"loopback by name, in capitals":           {"LOCALHOST:8417", web.Options{}, http.StatusOK},
+		"loopback by version 6 address":           {"[::1]:8417", web.Options{}, http.StatusOK},
+		"without a port":                          {"localhost", web.Options{}, http.StatusOK},
+		"a foreign name":                          {"evil.example:8417", web.Options{}, http.StatusForbidden},
+		"a name that only begins like ours":       {"localhost.evil.example", web.Options{}, http.StatusForbidden},
+		"no name at all":                          {"", web.Options{}, http.StatusForbidden},
+		"a configured name":                       {"bench.shop:8417", web.Options{Hosts: []string{"Bench.shop"}}, http.StatusOK},
+		"another address, without a token":        {"192.0.2.7:8417", web.Options{}, http.StatusForbidden},
+		"a foreign name is refused before tokens": {"evil.example", web.Options{Token: secret}, http.StatusForbidden},
+		"another address, behind a token":         {"192.0.2.7:8417", web.Options{Token: secret}, http.StatusUnauthorized},
+	}
+	for name, tt := range tests {
+		t.Run(name, func(t *testing.T) {
+			w := request(t, tt.options, func(r *http.Request) { r.Host = tt.host })
+			assert.Equal(t, tt.want, w.Code, w.Body)
+		})
+	}
+}
+
+func TestTokenIsDemanded(t *testing.T) {
+	o := web.Options{Token: secret}
+	t.Run("nothing without it", func(t *testing.T) {
+		for _, path := range []string{"/", "/api/v1/snapshot", "/api/v1/live", "/static/app.js", "/metrics", "/nowhere"} {
+			w := request(t, o, func(r *http.Request) { r.URL.Path = path })
+			assert.Equal(t, http.StatusUnauthorized, w.Code, path)
+			assert.NotContains(t, w.Body.String(), secret)
+		}
+	})
+	t.Run("not with a wrong one", func(t *testing.T) {
+		w := request(t, o, func(r *http.Request) { r.Header.Set("Authorization", "Bearer "+secret+"x") })
+		assert.Equal(t, http.StatusUnauthorized, w.Code)
+		w = request(t, o, func(r *http.Request) { r.URL.RawQuery = "token=wrong" })
+		assert.Equal(t, http.StatusUnauthorized, w.Code)
+		w = request(t, o, func(r *http.Request) { r.AddCookie(&http.Cookie{Name: "boretight_token", Value: secret}) })
+		assert.Equal(t, http.StatusUnauthorized, w.Code, "the token itself is not what the cookie holds")
+	})
+	t.Run("as bearer", func(t *testing.T) {
+		w := request(t, o, func(r *http.Request) { r.Header.Set("Authorization", "Bearer "+secret) })
+		assert.Equal(t, http.StatusOK, w.Code)
+	})
+	t.Run("once in the address, then by cookie", func(t *testing.T) {
+		w := request(t, o, func(r *http.Request) { r.URL.Path, r.URL.RawQuery = "/", "token="+secret+"&a=b" })
+		require.Equal(t, http.StatusSeeOther, w.Code)
+		assert.Equal(t, "/?a=b", w.Header().Get("Location"), "the token leaves the address")
+		cookies := w.Result().Cookies()
+		require.Len(t, cookies, 1)
+		assert.True(t, cookies[0].HttpOnly)
+		assert.Equal(t, http.SameSiteLaxMode, cookies[0].SameSite)
+		assert.NotContains(t, cookies[0].Value, secret)
+
+		w = request(t, o, func(r *http.Request) { r.AddCookie(cookies[0]) })
+		assert.Equal(t, http.StatusOK, w.Code)
+	})
+	t.Run("the way on never leaves the site", func(t *testing.T) {
+		w := request(t, o, func(r *http.Request) { r.URL.Path, r.URL.RawQuery = "//evil.example/", "token="+secret })
+		assert.Equal(t, "/evil.example/", w.Header().Get("Location"))
+	})
+	t.Run("being alive is no secret", func(t *testing.T) {
+		w := request(t, o, func(r *http.Request) { r.URL.Path = "/healthz" })
+		assert.Equal(t, http.StatusOK, w.Code)
+	})
+}
+
+func TestWritesFromOtherSitesAreRefused(t *testing.T) {
+	post := func(header, value string) int {
+		return request(t, web.Options{}, func(r *http.Request) {
+			r.Method = http.MethodPost
+			r.Header.Set(header, value)
+		}).Code
+	}
+	assert.Equal(t, http.StatusForbidden, post("Sec-Fetch-Site", "cross-site"))
+	assert.Equal(t, http.StatusForbidden, post("Origin", "http://evil.example"))
+	assert.Equal(t, http.StatusMethodNotAllowed, post("Sec-Fetch-Site", "same-origin"), "allowed, but there is nothing to write here")
+}
+
+func TestAnswersCarryTheirHeaders(t *testing.T) {
+	for _, path := range []string{"/", "/static/app.js", "/api/v1/snapshot", "/nowhere"} {
+		h := request(t, web.Options{}, func(r *http.Request) { r.URL.Path = path }).Header()
+		policy := h.Get("Content-Security-Policy")
+		assert.True(t, strings.HasPrefix(policy, "default-src 'self';"), path)
+		assert.NotContains(t, policy, "unsafe", path)
+		assert.Equal(t, "nosniff", h.Get("X-Content-Type-Options"), path)
+		assert.Equal(t, "no-referrer", h.Get("Referrer-Policy"), path)
+		assert.Empty(t, h.Get("Access-Control-Allow-Origin"), path)
+	}
+}

@@ -1,0 +1,159 @@
+package web_test
+
+import (
+	"html"
+	"math"
+	"net/http"
+	"net/http/httptest"
+	"regexp"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"boretight/internal/bench"
+	"boretight/internal/trial"
+	"boretight/internal/web"
+)
+
+// words returns what a page says without script and markup.
+func words(page string) string {
+	page = regexp.MustCompile(`(?s)<head>.*</head>`).ReplaceAllString(page, "")
+	page = regexp.MustCompile(`<[^>]*>`).ReplaceAllString(page, " ")
+	return strings.Join(strings.Fields(html.UnescapeString(page)), " ")
+}
+
+func TestPageWithoutScriptSaysTheState(t *testing.T) {
+	tests := map[string]struct {
+		play func(*fakeBench)
+		want []string
+	}{
+		"no gauge": {
+			func(f *fakeBench) {
+				f.state(func(s *bench.StateData) { s.Up, s.Problem = false, "no such port" })
+			},
+			[]string{"no gauge", "no such port", "silent"},
+		},
+		"rest": {
+			func(f *fakeBench) { f.rest(1) },
+			[]string{"rest", "then draw to 2.50 to 2.88 kPa", "None yet."},
+		},
+		"drawing over the limit": {
+			func(f *fakeBench) {
+				f.draw()
+				f.state(func(s *bench.StateData) { s.Warning = "over 6 kPa: let it down now" })
+			},
+			[]string{"drawing", "over 6 kPa: let it down now"},
+		},
+		"holding": {
+			func(f *fakeBench) { f.hold(2, 0.1, 7.4, trial.Pass) },
+			[]string{"holding 7 s", "Keep still."},
+		},
+		"pass": {
+			func(f *fakeBench) { f.whole(2.1604, 0.0221, 9, trial.Pass) },
+			[]string{"pass", "2.160 ± 0.022 sccm", "95 % interval 2.117 to 2.204 sccm", "(3.916 ± 0.040) × 10⁻³ Pa·m³/s",
+				"Limit 2.5 sccm, P(within) > 0.999.", "Rule: pass when", "Trial of 1 hold"},
+		},
+		"inconclusive": {
+			func(f *fakeBench) { f.whole(2.41, 0.11, 5, trial.Inconclusive) },
+			[]string{"inconclusive", "2.41 ± 0.11 sccm", "To settle it: hold 12 s longer, or two more holds."},
+		},
+		"a slow ledger": {
+			func(f *fakeBench) { f.change(func(s *bench.Snapshot) { s.Ledger.Lag = 2.34 }) },
+			[]string{"ledger: recording is 2.3 s behind"},
+		},
+	}
+	for name, tt := range tests {
+		t.Run(name, func(t *testing.T) {
+			f := newFake()
+			tt.play(f)
+			said := words(get(t, f, "/").Body.String())
+			for _, want := range tt.want {
+				assert.Contains(t, said, want)
+			}
+		})
+	}
+}
+
+// What may never be: a verdict without limit and rule, a figure without ± and unit.
+func TestEveryVerdictStandsWithLimitAndRule(t *testing.T) {
+	f := newFake()
+	f.whole(2.16, 0.022, 9, trial.Pass)
+	f.whole(3.2, 0.1, 6, trial.Fail)
+	f.whole(2.41, 0.11, 5, trial.Inconclusive)
+	part := get(t, f, "/parts/holds").Body.String()
+	rows := regexp.MustCompile(`(?s)<tbody>(.*)</tbody>`).FindStringSubmatch(part)
+	require.Len(t, rows, 2)
+	listed := strings.Split(strings.TrimSuffix(strings.TrimSpace(rows[1]), "</tr>"), "</tr>")
+	require.Len(t, listed, 3)
+	for i, want := range []string{"inconclusive 2.41 ± 0.11 sccm", "fail 3.20 ± 0.10 sccm", "pass 2.160 ± 0.022 sccm"} {
+		said := words(listed[i])
+		assert.Contains(t, said, want)
+		assert.Contains(t, said, "2.5 sccm at 2.50 kPa P(within)")
+		assert.Contains(t, listed[i], `class="shape `+strings.Fields(want)[0]+`"`, "its own shape")
+	}
+	assert.Equal(t, 1, strings.Count(part, fakeRulePrefix), "the rule, once")
+	assert.Equal(t, 3, strings.Count(part, `class="line"`), "a small tide for each hold")
+}
+
+const fakeRulePrefix = "Rule: pass when"
+
+func TestHoldsWithoutALeakageRateSaySo(t *testing.T) {
+	f := newFake()
+	f.whole(2, 0.1, 5, trial.None)
+	f.change(func(s *bench.Snapshot) {
+		h := &s.Holds[0]
+		h.LeakRate, h.SCCM, h.Decision = nil, nil, nil
+		h.Notes = []string{"The valve was never shut."}
+		h.Unrecorded = "no space left"
+	})
+	said := words(get(t, f, "/").Body.String())
+	assert.Contains(t, said, "no result")
+	assert.Contains(t, said, "no leakage rate")
+	assert.Contains(t, said, "The valve was never shut.")
+	assert.Contains(t, said, "Not in the ledger: no space left")
+
+	f.change(func(s *bench.Snapshot) { s.Holds[0].PressureRate = &trial.Value{Value: 115.21, U: 0.43} })
+	said = words(get(t, f, "/").Body.String())
+	assert.Contains(t, said, "measured")
+	assert.Contains(t, said, "115.21 ± 0.43 Pa/s")
+}
+
+func TestPageStandsWhateverTheBenchSays(t *testing.T) {
+	f := newFake()
+	f.whole(2, 0.1, 5, trial.Pass)
+	f.change(func(s *bench.Snapshot) {
+		s.Gauges = nil
+		s.Holds[0].SCCM.U = math.NaN()
+		s.Holds[0].Trace = nil
+		s.Setup = bench.Setup{Bench: `<script>alert("x")</script>`}
+	})
+	w := get(t, f, "/")
+	assert.Equal(t, http.StatusOK, w.Code)
+	assert.NotContains(t, w.Body.String(), "<script>alert")
+	assert.NotContains(t, w.Body.String(), "NaN")
+	assert.Contains(t, words(w.Body.String()), "no limit set at 2.50 kPa")
+}
+
+func TestThemeIsKeptInACookie(t *testing.T) {
+	site, err := web.New(web.Options{Bench: newFake(), Location: time.UTC})
+	require.NoError(t, err)
+	for value, want := range map[string]string{"dark": `data-theme="dark"`, "light": `data-theme="light"`, "x": `<html lang="en">`} {
+		r := httptest.NewRequestWithContext(t.Context(), http.MethodGet, "/", nil)
+		r.Host = "localhost"
+		r.AddCookie(&http.Cookie{Name: "boretight_theme", Value: value})
+		w := httptest.NewRecorder()
+		site.ServeHTTP(w, r)
+		assert.Contains(t, w.Body.String(), want)
+	}
+}
+
+func TestCautionsStandOnThePage(t *testing.T) {
+	said := words(get(t, newFake(), "/").Body.String())
+	for _, want := range []string{"No mouth suction", "stay under 6 kPa", "Never shop air", "moves or creaks", "maker’s instructions",
+		"does not decide that an instrument or a method is safe"} {
+		assert.Contains(t, said, want)
+	}
+}
