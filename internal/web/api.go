@@ -32,8 +32,22 @@ type holdsPage struct {
 	Before string `json:"before,omitempty"`
 }
 
+// snapshot answers with the bench's snapshot. Its holds carry their traces and are by
+// far the most of it: ?gauge=NAME keeps those of one gauge, ?holds=N the newest N.
 func (s *Site) snapshot(w http.ResponseWriter, r *http.Request) {
-	s.answer(w, r, s.bench.Snapshot())
+	snapshot := s.bench.Snapshot()
+	if gauge := r.FormValue("gauge"); gauge != "" {
+		snapshot.Holds = slices.DeleteFunc(snapshot.Holds, func(h bench.HoldData) bool { return h.Gauge != gauge })
+	}
+	if text := r.FormValue("holds"); text != "" {
+		n, err := strconv.Atoi(text)
+		if err != nil || n < 0 {
+			refuse(w, http.StatusBadRequest, "bad_holds", fmt.Sprintf("holds is %s, want a number of holds", quoteShort(text)))
+			return
+		}
+		snapshot.Holds = snapshot.Holds[:min(n, len(snapshot.Holds))]
+	}
+	s.answer(w, r, snapshot)
 }
 
 func (s *Site) holds(w http.ResponseWriter, r *http.Request) {

@@ -41,6 +41,28 @@ func TestSnapshotIsTheBenchs(t *testing.T) {
 	assert.Equal(t, f.Snapshot().Holds[0].LeakRate, got.Holds[0].LeakRate)
 }
 
+func TestSnapshotCanBeAskedForWithFewerHolds(t *testing.T) {
+	f := newFake()
+	for range 3 {
+		f.whole(2.16, 0.022, 4, trial.Pass)
+	}
+	f.change(func(s *bench.Snapshot) { s.Holds[0].Gauge = "right" })
+	for query, want := range map[string][]string{
+		"":                    {"h3", "h2", "h1"},
+		"?holds=0":            nil,
+		"?holds=1":            {"h3"},
+		"?holds=9":            {"h3", "h2", "h1"},
+		"?gauge=left&holds=1": {"h2"},
+		"?gauge=none":         nil,
+	} {
+		var got []string
+		for _, hold := range decode[bench.Snapshot](t, get(t, f, "/api/v1/snapshot"+query)).Holds {
+			got = append(got, hold.ID)
+		}
+		assert.Equal(t, want, got, query)
+	}
+}
+
 func TestHoldsComeInPagesNewestFirst(t *testing.T) {
 	f := newFake()
 	for range 5 {
@@ -72,6 +94,7 @@ func TestRefusalsSayWhy(t *testing.T) {
 		"after a hold that is not there": {"/api/v1/holds?before=none", "no_such_hold", http.StatusNotFound},
 		"a limit that is no number":      {"/api/v1/holds?limit=all", "bad_limit", http.StatusBadRequest},
 		"a limit that is too large":      {"/api/v1/holds?limit=201", "bad_limit", http.StatusBadRequest},
+		"holds that are no number":       {"/api/v1/snapshot?holds=-1", "bad_holds", http.StatusBadRequest},
 		"a limit of nothing":             {"/api/v1/holds?limit=0", "bad_limit", http.StatusBadRequest},
 	}
 	for name, tt := range tests {

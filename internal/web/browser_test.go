@@ -179,6 +179,38 @@ func TestPageInABrowser(t *testing.T) {
 		f.state(func(s *bench.StateData) { s.Up, s.Problem = true, "" })
 		until(t, ctx, says+`"rest" && document.getElementById("banners").textContent === ""`)
 	})
+	t.Run("too much suction is said in huge letters", func(t *testing.T) {
+		f.phase("drawing")
+		f.readings(1, func(t float64) float64 { return -6500 * t })
+		until(t, ctx, says+`"too high"`)
+		f.rest(1)
+		until(t, ctx, says+`"rest"`)
+	})
+	t.Run("a slow recording and losses are said though no event tells them", func(t *testing.T) {
+		f.change(func(s *bench.Snapshot) { s.Ledger.Lag, s.Gauges[0].Lost = 3.25, 17 })
+		until(t, ctx, `document.getElementById("banners").textContent.includes("recording is 3.3 s behind") &&
+			document.getElementById("gauges").textContent.includes("17 readings lost")`)
+		f.change(func(s *bench.Snapshot) { s.Ledger.Lag = 0 })
+		until(t, ctx, `document.getElementById("banners").textContent === ""`)
+	})
+	t.Run("another gauge can be looked at", func(t *testing.T) {
+		f.whole(2.2, 0.05, 6, trial.Pass)
+		until(t, ctx, says+`"pass"`)
+		f.change(func(s *bench.Snapshot) {
+			s.Gauges = append(s.Gauges, bench.GaugeState{Name: "right", Address: "sim:flute",
+				StateData: bench.StateData{Gauge: "right", Up: true, Phase: "rest"}})
+		})
+		until(t, ctx, `document.querySelectorAll("#gauges button").length === 2`)
+		_, err := chromedp.Run(ctx, chromedp.Evaluate[bool](`document.querySelectorAll("#gauges button")[1].click(), true`))
+		require.NoError(t, err)
+		until(t, ctx, says+`"rest"`)
+		assert.Empty(t, text(t, ctx, "verdict"), "the verdict was the other gauge's")
+		f.Publish(bench.EventReading, bench.ReadingData{Gauge: "right", Readings: []bench.Sample{{T: 1, Pressure: 1230}}})
+		until(t, ctx, `document.getElementById("value").textContent === "1.23"`)
+		f.change(func(s *bench.Snapshot) { s.Gauges = s.Gauges[:1] })
+		f.Publish(bench.EventState, bench.StateData{Gauge: "gone"})
+		until(t, ctx, says+`"pass"`)
+	})
 	t.Run("switches work by keyboard", func(t *testing.T) {
 		for _, want := range []string{"light", "dark"} {
 			_, err := chromedp.Run(ctx, chromedp.Evaluate[bool](`document.getElementById("theme").focus(), true`))

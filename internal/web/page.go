@@ -56,6 +56,8 @@ type holdsView struct {
 const (
 	smallTides = 8
 	listed     = 30
+	// hardLimit in Pa: pads and glue are not made for more. Common practice, no source.
+	hardLimit = 6000
 )
 
 func (s *Site) page(w http.ResponseWriter, r *http.Request) {
@@ -107,6 +109,10 @@ func (v *pageView) present(snapshot bench.Snapshot) {
 	gauge := snapshot.Gauges[0]
 	v.Word = gauge.Phase
 	v.Reading = kilopascals(gauge.Pressure)
+	if math.Abs(gauge.Pressure) > hardLimit {
+		v.Word, v.Advice = "too high", "Let it down now."
+		return
+	}
 	switch gauge.Phase {
 	case "rest", "venting":
 		v.Advice = "Plug the joint, close the keys, then draw to " + v.Draw + "."

@@ -42,10 +42,11 @@ func TestPageWithoutScriptSaysTheState(t *testing.T) {
 		},
 		"drawing over the limit": {
 			func(f *fakeBench) {
-				f.draw()
+				f.phase("drawing")
+				f.readings(1, func(t float64) float64 { return -6400 * t })
 				f.state(func(s *bench.StateData) { s.Warning = "over 6 kPa: let it down now" })
 			},
-			[]string{"drawing", "over 6 kPa: let it down now"},
+			[]string{"too high", "Let it down now.", "over 6 kPa: let it down now"},
 		},
 		"holding": {
 			func(f *fakeBench) { f.hold(2, 0.1, 7.4, trial.Pass) },

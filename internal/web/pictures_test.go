@@ -25,7 +25,7 @@ var shots = flag.String("shots", "", "write pictures of the page in its states t
 func TestPicturesOfThePage(t *testing.T) {
 	require.NotEmpty(t, *shots, "say where with -shots")
 	ctx := browser(t)
-	sizes := map[string][2]int64{"desk": {1280, 800}, "tablet": {768, 1024}, "phone": {390, 844}}
+	sizes := map[string][2]int64{"desk": {1280, 800}, "tablet": {768, 1024}, "phone": {390, 844}, "whole": {1280, 1500}}
 	scenes := []struct {
 		name  string
 		play  func(f *fakeBench)
@@ -61,7 +61,7 @@ func TestPicturesOfThePage(t *testing.T) {
 			f.phase("drawing")
 			f.state(func(s *bench.StateData) { s.Warning = "over 6 kPa: let it down now" })
 			f.readings(1.5, func(t float64) float64 { return -6400 * t / 1.5 })
-		}, says + `"drawing"`},
+		}, says + `"too high"`},
 	}
 	for _, scene := range scenes {
 		f := newFake()

@@ -7,7 +7,7 @@
 //	GET /                  the page; useful without script, live with it
 //	GET /static/           its script, style and icon, embedded in the program
 //	GET /parts/holds       the list of holds as the page shows it, for its script
-//	GET /api/v1/snapshot   bench.Snapshot
+//	GET /api/v1/snapshot   bench.Snapshot; ?gauge=NAME&holds=N for fewer holds in it
 //	GET /api/v1/holds      holds, newest first; ?before=ID&limit=N
 //	GET /api/v1/holds/{id} one hold
 //	GET /api/v1/live       server-sent events, see below

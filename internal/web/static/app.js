@@ -7,6 +7,8 @@ import { tones } from "./tones.js";
 
 const SILENCE = 1800; // ms without a word from the program until that is said; it speaks every second
 const RETRY = 500; // ms between attempts to reach it
+const GLANCE = 2000; // ms between looks at what no event tells: counters, how the recording goes
+const HARD_LIMIT = 6000; // Pa: pads and glue are not made for more
 
 const $ = (id) => document.getElementById(id);
 const tide = new Tide($("tide"));
@@ -45,8 +47,8 @@ function listen() {
 
 const takers = {
   heartbeat() {},
-  gap() {
-    refresh();
+  gap(gap) {
+    if (gap.missed && performance.now() - lastRefresh > 1000) refresh();
   },
   reading(readings) {
     const ours = readings.filter((r) => r.gauge === known.gauge);
@@ -58,6 +60,7 @@ const takers = {
     const gauge = known.gauges.get(state.gauge);
     if (!gauge) return refresh();
     const before = gauge.phase;
+    told.set(state.gauge, performance.now());
     delete gauge.problem;
     delete gauge.warning;
     delete gauge.isolation_s;
@@ -108,34 +111,67 @@ function conclude(hold) {
   if (hold.curve) tide.show(hold.curve, undefined, current()?.rest_level_pa ?? 0);
 }
 
-let asked = 0;
+let asked = 0, lastRefresh = 0;
+const told = new Map(); // when each gauge's state was told last, by an event
 
-// refresh asks for the whole present state: at the start, after a gap, after a hold.
+// ask fetches the present state with some of the latest holds of the gauge shown.
+async function ask(holds) {
+  const answer = await fetch(`/api/v1/snapshot?holds=${holds}&gauge=${encodeURIComponent(known.gauge)}`);
+  if (!answer.ok) throw new Error(`snapshot: ${answer.status}`);
+  return answer.json();
+}
+
+// refresh takes over the whole present state: at the start, after a gap, after a hold.
 async function refresh() {
-  const turn = ++asked;
+  const turn = ++asked, begin = performance.now();
+  lastRefresh = begin;
   refreshHolds();
   let snapshot;
   try {
-    const answer = await fetch("/api/v1/snapshot");
-    if (!answer.ok) throw new Error(answer.status);
-    snapshot = await answer.json();
+    snapshot = await ask(1);
   } catch {
-    return; // the stream notices a lost program; a refusal is said there too
+    return; // a lost program is noticed by the stream
   }
   if (turn !== asked) return; // a later question has the newer answer
-  if (known.started && known.started !== snapshot.started) tide.clear();
+  const names = (snapshot.gauges ?? []).map((g) => g.name);
+  if (names.length && !names.includes(known.gauge)) return choose(names[0]);
   const first = known.started !== snapshot.started;
+  if (first && known.started) tide.clear();
   known.started = snapshot.started;
   known.setup = snapshot.setup;
   known.ledger = snapshot.ledger;
-  known.gauges = new Map((snapshot.gauges ?? []).map((g) => [g.name, g]));
-  if (!known.gauges.has(known.gauge)) known.gauge = [...known.gauges.keys()][0] ?? "";
+  const before = known.gauges;
+  known.gauges = new Map();
+  for (const gauge of snapshot.gauges ?? []) {
+    // What an event told since the question was put is newer than the answer.
+    const newer = told.get(gauge.name) > begin ? before.get(gauge.name) : null;
+    known.gauges.set(gauge.name, newer ?? gauge);
+  }
   tide.stated = Math.abs(snapshot.setup.at_pa) || 2500;
   tide.limit = snapshot.setup.limit_sccm ? `limit ${plain(snapshot.setup.limit_sccm)} sccm` : "";
-  look(snapshot, first);
+  if (!(told.get(known.gauge) > begin)) look(snapshot, first);
   known.lost = source.readyState !== EventSource.OPEN; // an answer may come in just after the end
   render();
 }
+
+// glance takes over what no event tells.
+async function glance() {
+  if (known.lost || document.hidden) return;
+  try {
+    const snapshot = await ask(0);
+    known.ledger = snapshot.ledger;
+    for (const now of snapshot.gauges ?? []) {
+      const gauge = known.gauges.get(now.name);
+      if (!gauge) return refresh();
+      for (const key of ["serial", "lost_total", "damaged_total", "reconnects_total"]) gauge[key] = now[key];
+    }
+    render();
+  } catch {
+    // A lost program is noticed by the stream.
+  }
+}
+
+setInterval(glance, GLANCE);
 
 // look takes from a snapshot what concerns the gauge shown.
 function look(snapshot, first) {
@@ -188,8 +224,23 @@ function lose() {
 }
 
 setInterval(() => {
-  if (performance.now() - heard > SILENCE && !known.lost) lose();
+  if (!away && performance.now() - heard > SILENCE && !known.lost) lose();
 }, 200);
+
+// A browser allows few streams at once to one program: a page that nobody sees or
+// hears gives its own back.
+let away = false;
+
+document.addEventListener("visibilitychange", () => {
+  if (document.hidden && !tones.on) {
+    away = true;
+    source.close();
+  } else if (away) {
+    away = false;
+    heard = performance.now();
+    listen();
+  }
+});
 
 // ---- What goes out ----
 
@@ -244,6 +295,7 @@ function present() {
     const shown = known.outcome ? concluded(known.outcome) : { figure: null };
     return { ...shown, class: "calm", word: "no gauge", advice: "Plug the gauge in: it is noticed by itself." };
   }
+  if (Math.abs(tide.newest?.p) > HARD_LIMIT) return { word: "too high", advice: "Let it down now.", ...meter() };
   if (BUSY.has(gauge.phase)) return working(gauge);
   if (known.outcome) return concluded(known.outcome);
   if (gauge.phase === "venting") return { word: "venting", advice: "Let the air in.", ...meter() };
@@ -252,7 +304,7 @@ function present() {
 
 function working(gauge) {
   if (gauge.phase === "drawing") {
-    return { word: "drawing", advice: gauge.warning ? "Stop." : `Draw to ${reach()}, then shut the valve.`, ...meter() };
+    return { word: "drawing", advice: `Draw to ${reach()}, then shut the valve.`, ...meter() };
   }
   const outcome = known.estimate?.outcome;
   const held = Math.max(0, Math.floor(tide.now - gauge.isolation_s));
@@ -409,6 +461,5 @@ $("sound").onclick = () => {
   $("sound").setAttribute("aria-pressed", on);
 };
 matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => tide.draw());
-document.addEventListener("visibilitychange", () => !document.hidden && refresh());
 
 listen();

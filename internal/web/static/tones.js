@@ -22,6 +22,9 @@ function play(frequencies) {
 }
 
 export const tones = {
+  get on() {
+    return on;
+  },
   // toggle switches the tones and says whether they are on now.
   toggle() {
     audio ??= new AudioContext();
