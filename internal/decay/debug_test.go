@@ -31,11 +31,24 @@ func TestDebug(t *testing.T) {
 	ok := f.run()
 	fmt.Println(ok, f.sol.stop, f.sol.steps, "sum", f.sol.sum, "bins", len(f.d.held), len(f.d.before), len(f.d.after), "nodes", f.m.nodes, "hist", len(f.d.history))
 	fmt.Printf("taus %.4g\n", f.m.heat.taus)
+	if os.Getenv("REST") != "" {
+		for _, b := range append(append([]bin{}, f.d.before...), f.d.after...) {
+			fmt.Printf("rest t %.3f y %.3f n %.0f extra %.3f\n", b.t, b.y, b.n, b.extra)
+		}
+		i := 0
+		for _, b := range f.d.held {
+			fmt.Printf("held t %.3f y %.3f res %.3f\n", b.t, b.y, f.sol.r[i]/f.inv[i])
+			i++
+		}
+	}
 	fmt.Printf("noise %+v infl %.2f quantum %g\n", f.noise, f.noise.inflation(), f.d.quantum)
 	pr := f.problem()
 	g, _ := atMinimum(f.sol, pr.rows, pr.cols)
 	for j, n := range []string{"rate", "share", "start", "bore", "taper", "narrow", "c2", "c12", "zero", "drift"} {
 		fmt.Printf("%6s MAP %.5g ± %.3g  post %.5g ± %.3g\n", n, g.mean[j], math.Sqrt(g.cov[j*nAll+j]), f.post.mean[j], math.Sqrt(f.post.cov[j*nAll+j]))
+	}
+	if os.Getenv("GIBBS") != "" {
+		gibbs(g, []bound{{pShare, 0, 1}, {pTaper, 0, 0.6}, {pNarrow, 0, 1}, {pCreep, 0, math.Inf(1)}, {pCreep + 1, 0, math.Inf(1)}}, 2000000)
 	}
 	res := f.residuals()
 	for b := 0; b < 10; b++ {

@@ -101,11 +101,7 @@ func (f *fitter) run() bool {
 	if !ok || f.sol.stop == stopNoStart || f.sol.stop == stopRanOff {
 		return false
 	}
-	bounds := []bound{{pShare, 0, 1}, {pTaper, 0, 0.6}, {pNarrow, 0, 1}}
-	for j := range nCreep {
-		bounds = append(bounds, bound{pCreep + j, 0, math.Inf(1)})
-	}
-	f.post = f.post.within(bounds)
+	f.post = f.post.within(pr.bounds)
 	return true
 }
 
@@ -159,19 +155,24 @@ func (f *fitter) weigh() {
 	}
 }
 
+// bounds of what cannot be otherwise.
+var bounds = []bound{
+	{pShare, 0, 1}, {pTaper, 0, 0.6}, {pNarrow, 0, 0.9},
+}
+
 const nPrior = 4 + nCreep + 1 // share, bore, taper, narrow, creep, drift
 
 // problem is the sum of squares: bins, then what is believed beforehand.
 func (f *fitter) problem() problem {
 	d := f.d
 	nb := len(d.held) + len(d.before) + len(d.after)
-	return problem{rows: nb + nPrior, cols: nAll, steps: 60, tolerance: 1e-7, eval: func(p, r, jac []float64) bool {
+	return problem{rows: nb + nPrior, cols: nAll, steps: 60, tolerance: 1e-8, damping: 1e-10, bounds: bounds, eval: func(p, r, jac []float64) bool {
 		return f.eval(p, r, jac, nb)
 	}}
 }
 
 func (f *fitter) eval(p, r, jac []float64, nb int) bool {
-	if p[pShare] < -0.15 || p[pShare] > 1.15 || math.Abs(p[pBore]) > 3 || math.Abs(p[pTaper]) > 0.9 {
+	if math.Abs(p[pBore]) > 3 {
 		return false
 	}
 	if jac == nil {
@@ -238,7 +239,7 @@ func (f *fitter) priors(p, r, jac []float64, nb int) {
 	add(pTaper, taperMean, taperU)
 	add(pNarrow, f.k.narrow, f.k.narrowU)
 	for j := range nCreep {
-		add(pCreep+j, 0, creepU)
+		add(pCreep+j, 0, creepU[j])
 	}
 	add(pDrift, 0, driftU)
 }

@@ -1,8 +1,10 @@
 package decay
 
 import (
+	"cmp"
 	"fmt"
 	"math"
+	"slices"
 )
 
 // stop says why the least-squares core stopped.
@@ -40,6 +42,17 @@ type problem struct {
 	steps int
 	// tolerance of the relative step; 0 means 1e-9.
 	tolerance float64
+	// damping at the start, relative to the squares of the columns; 0 means 1e-3.
+	// A start known to be near wants next to none: damping hides weak directions.
+	damping float64
+	// bounds that parameters must keep to; the start must.
+	bounds []bound
+}
+
+// bound says that a parameter lies between two values.
+type bound struct {
+	index  int
+	lo, hi float64
 }
 
 // solution is where the core stopped.
@@ -64,18 +77,13 @@ func minimise(pr problem, start []float64) solution {
 		return s
 	}
 	s.sum = square(s.r)
-	limit, tol := pr.steps, pr.tolerance
-	if limit == 0 {
-		limit = 200
-	}
-	if tol == 0 {
-		tol = 1e-9
-	}
+	limit, tol := cmp.Or(pr.steps, 200), cmp.Or(pr.tolerance, 1e-9)
 	scale := make([]float64, m)
 	largest := make([]float64, m)
 	try, r := make([]float64, m), make([]float64, n)
 	work := newQR(n+m, m)
-	damping, growth := 1e-3, 2.0
+	damping, growth := cmp.Or(pr.damping, 1e-3), 2.0
+	frozen := make([]bool, m)
 	for s.steps = 1; s.steps <= limit; s.steps++ {
 		columnNorms(s.jac, n, m, scale)
 		for j, c := range scale {
@@ -85,8 +93,10 @@ func minimise(pr problem, start []float64) solution {
 				scale[j] = 1
 			}
 		}
+		pr.freeze(s, frozen)
 		for {
-			h, promise := work.step(s.jac, s.r, n, m, scale, damping)
+			h := pr.step(work, s, scale, frozen, damping)
+			promise := promised(s.jac, s.r, h)
 			var size, length float64
 			for j := range h {
 				try[j] = s.p[j] + h[j]
@@ -122,6 +132,55 @@ func minimise(pr problem, start []float64) solution {
 	}
 	s.stop = stopSteps
 	return s
+}
+
+// freeze finds the parameters that stand at a bound and would be pushed through it.
+func (pr problem) freeze(s solution, frozen []bool) {
+	clear(frozen)
+	for _, b := range pr.bounds {
+		if s.p[b.index] > b.lo && s.p[b.index] < b.hi {
+			continue
+		}
+		var slope float64 // of half the sum of squares
+		for i := range pr.rows {
+			slope += s.r[i] * s.jac[i*pr.cols+b.index]
+		}
+		frozen[b.index] = s.p[b.index] <= b.lo && slope > 0 || s.p[b.index] >= b.hi && slope < 0
+	}
+}
+
+// step is the damped step within the bounds: what would leave them is put at the
+// bound, and the rest is solved again, until nothing leaves any more.
+func (pr problem) step(work *qr, s solution, scale []float64, frozen []bool, damping float64) []float64 {
+	held := slices.Clone(frozen)
+	put := make([]float64, pr.cols)
+	for {
+		h := work.step(s.jac, s.r, pr.rows, pr.cols, scale, held, put, damping)
+		left := false
+		for _, b := range pr.bounds {
+			to := min(max(h[b.index], b.lo-s.p[b.index]), b.hi-s.p[b.index])
+			if !held[b.index] && to != h[b.index] {
+				held[b.index], put[b.index], left = true, to, true
+			}
+		}
+		if !left {
+			return h
+		}
+	}
+}
+
+// promised is by how much the linear model lowers the sum of squares with step h.
+func promised(jac, r, h []float64) float64 {
+	m := len(h)
+	var gain float64
+	for i, v := range r {
+		var d float64
+		for j, x := range jac[i*m : i*m+m] {
+			d += x * h[j]
+		}
+		gain -= d * (2*v + d)
+	}
+	return gain
 }
 
 // verdict tells a minimum from a plain on which a parameter has stopped to matter:
@@ -181,37 +240,35 @@ func newQR(rows, cols int) *qr {
 	return &qr{rows, cols, make([]float64, rows*cols), make([]float64, rows), make([]float64, cols)}
 }
 
-// step solves min |J·h + r|² + damping·|D·h|² and returns h, valid until the next
-// call, and by how much the linear model promises to lower the sum of squares.
-func (q *qr) step(jac, r []float64, n, m int, scale []float64, damping float64) (h []float64, promise float64) {
+// step returns the h that makes |J·h + r|² + damping·|D·h|² least, valid until the
+// next call. Parameters that are held take the step put down for them.
+func (q *qr) step(jac, r []float64, n, m int, scale []float64, held []bool, put []float64, damping float64) []float64 {
 	root := math.Sqrt(damping)
+	copy(q.b, r)
+	clear(q.b[n:])
 	for j := range m {
 		col := q.a[j*q.rows : (j+1)*q.rows]
+		clear(col)
+		if held[j] {
+			col[n+j] = 1
+			q.b[n+j] = -put[j]
+			if put[j] != 0 {
+				for i := range n {
+					q.b[i] += jac[i*m+j] * put[j]
+				}
+			}
+			continue
+		}
+		col[n+j] = root * scale[j]
 		for i := range n {
 			col[i] = jac[i*m+j]
 		}
-		clear(col[n:])
-		col[n+j] = root * scale[j]
 	}
-	copy(q.b, r)
-	clear(q.b[n:])
 	q.solve()
 	for j := range q.h {
 		q.h[j] = -q.h[j]
 	}
-	// |r|² − |r + Jh|² = |Jh|² + 2·damping·|Dh|² at the damped solution.
-	for i := range n {
-		var v float64
-		for j, x := range jac[i*m : i*m+m] {
-			v += x * q.h[j]
-		}
-		promise += v * v
-	}
-	for j := range m {
-		v := scale[j] * q.h[j]
-		promise += 2 * damping * v * v
-	}
-	return q.h, promise
+	return q.h
 }
 
 // solve finds the least-squares solution of a·h = b in place.

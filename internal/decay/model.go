@@ -11,13 +11,14 @@ import (
 // Air enters (or leaves) through the leak at the throughput q(Δ) and the bore's
 // content changes with it. The content, as a pressure difference, is
 //
-//	Δ/γ + ((γ−1)/γ)·(φ·Δ + (1−φ)·Σ cₙ·Lₙ) + Σ κⱼ·Wⱼ  =  S₀ − ∫ r·y(Δ) dt
+//	[Δ/γ + ((γ−1)/γ)·(φ·Δ + (1−φ)·Σ cₙ·Lₙ) + Σ κⱼ·Wⱼ] / (1 + Σ κⱼ)  =  S₀ − ∫ r·y(Δ) dt
 //
 // Lₙ is Δ behind a low-pass of time constant a²/(j₀ₙ²·α): the mean temperature of
 // the air follows its pressure so, ring by ring of the bore (modes at the zeros of
 // J₀, cₙ = 4/j₀ₙ²). φ is the share of the volume in passages so narrow (hose,
 // stoppers) that their air is always as warm as the wall. Wⱼ is Δ behind a slow
-// low-pass: pads and hoses that creep. r is the isothermal pressure rate at the
+// low-pass: pads and hoses that creep; the told volume includes what they give way
+// in the end, hence the divisor. r is the isothermal pressure rate at the
 // stated Δp and y the law of the leak, 1 there.
 //
 // Written like this, all that the draw leaves behind, warm air and creeping pads,
@@ -161,8 +162,14 @@ func (m *model) content(p []float64, derive bool) *content {
 	for i, v := range w {
 		c.weight[i] = air.ReboundShare * (1 - phi) * v
 	}
-	copy(c.weight[nHeat:], p[pCreep:pCreep+nCreep])
+	// The told volume includes what creep will have added in the end.
+	whole := 1.0
+	for j, kappa := range p[pCreep : pCreep+nCreep] {
+		c.weight[nHeat+j] = kappa
+		whole += kappa
+	}
 	if !derive {
+		c.scale(1 / whole)
 		return c
 	}
 	const h = 1e-4
@@ -177,7 +184,28 @@ func (m *model) content(p []float64, derive bool) *content {
 	for j := range nCreep {
 		c.dWeight[pCreep+j][nHeat+j] = 1
 	}
+	c.scale(1 / whole)
+	for j := pCreep; j < nDecay; j++ {
+		c.dPrompt[j] -= c.prompt / whole
+		for i, v := range c.weight {
+			c.dWeight[j][i] -= v / whole
+		}
+	}
 	return c
+}
+
+// scale multiplies everything by k.
+func (c *content) scale(k float64) {
+	c.prompt *= k
+	for i := range c.weight {
+		c.weight[i] *= k
+	}
+	for j := range c.dPrompt {
+		c.dPrompt[j] *= k
+		for i := range c.dWeight[j] {
+			c.dWeight[j][i] *= k
+		}
+	}
 }
 
 // curve computes Δ at every node, and with d its derivatives by all parameters:

@@ -9,22 +9,35 @@ type gauss struct {
 }
 
 // atMinimum returns the normal distribution that a solved sum of squares stands
-// for: covariance (JᵀJ)⁻¹. It reports false when the Jacobian is singular.
+// for: covariance (JᵀJ)⁻¹ about where the linear model has its least, which is
+// beyond the bounds when the solution stands at one. It reports false when the
+// Jacobian is singular.
 func atMinimum(s solution, rows, cols int) (gauss, bool) {
 	info := make([]float64, cols*cols)
+	slope := make([]float64, cols)
 	for i := range rows {
 		row := s.jac[i*cols : i*cols+cols]
 		for a, v := range row {
 			if v == 0 {
 				continue
 			}
+			slope[a] += v * s.r[i]
 			for b := 0; b <= a; b++ {
 				info[a*cols+b] += v * row[b]
 			}
 		}
 	}
 	cov, ok := invertSPD(info, cols)
-	return gauss{append([]float64(nil), s.p...), cov}, ok
+	if !ok {
+		return gauss{}, false
+	}
+	mean := append([]float64(nil), s.p...)
+	for a := range mean {
+		for b, v := range slope {
+			mean[a] -= cov[a*cols+b] * v
+		}
+	}
+	return gauss{mean, cov}, true
 }
 
 // invertSPD inverts a symmetric positive definite matrix of which the lower
@@ -79,12 +92,6 @@ func invertSPD(a []float64, n int) ([]float64, bool) {
 		}
 	}
 	return out, true
-}
-
-// bound says that a parameter lies between two values.
-type bound struct {
-	index  int
-	lo, hi float64
 }
 
 // within narrows a normal distribution to its part inside bounds and returns the

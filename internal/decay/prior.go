@@ -15,8 +15,6 @@ import (
 const (
 	// The inertial share lies anywhere from 0 to 1, a thin gap being likelier.
 	shareMean, shareU = 0.2, 0.45
-	// A creeping pad or hose gives way by this share of Δ, never less than nothing.
-	creepU = 0.006
 	// A zero drifts by so much, in Pa/s, where no rest shows otherwise: 0.028 is
 	// weather alone (1 hPa in an hour).
 	driftU = 0.06
@@ -48,6 +46,10 @@ type known struct {
 	rig             Input
 	notes           []string
 }
+
+// creepU is the share of Δ by which pads and hoses give way at each of creepTimes.
+// It is let be negative: a mean of zero then biases nothing where there is none.
+var creepU = [nCreep]float64{0.012, 0.005}
 
 // complete fills in what was not told, and notes it.
 func complete(h *hold.Hold, s Setup) known {

@@ -111,6 +111,8 @@ func one(f sim.Family, o options, i int) measured {
 		return m
 	}
 	h := holds[0]
+	// A measured volume includes what creep gives way in the end.
+	m.truth.Volume *= 1 + s.Joint.Creep.Kappa
 	t := m.truth
 	m.ending = h.Ending
 	m.isolation = h.Isolation - t.Isolated
