@@ -8,18 +8,21 @@ import (
 
 // The model of one hold, in terms of Δ = |bore − ambient|.
 //
-// Air enters (or leaves) through the leak at the throughput q(Δ) and the bore's
-// content changes with it. The content, as a pressure difference, is
+// Air enters (or leaves) through the leak at the throughput q(Δ), and what the bore
+// contains changes with it. Content, as a pressure difference at the wall's
+// temperature, is
 //
-//	[Δ/γ + ((γ−1)/γ)·(φ·Δ + (1−φ)·Σ cₙ·Lₙ) + Σ κⱼ·Wⱼ] / (1 + Σ κⱼ)  =  S₀ − ∫ r·y(Δ) dt
+//	C = [Δ − β(1−φ)·(p/p_a)·(Λ − Σ cₙ·Lₙ) + Σ κⱼ·Wⱼ] / (1 + Σ κⱼ),   dC/dt = −r·y(Δ)
 //
-// Lₙ is Δ behind a low-pass of time constant a²/(j₀ₙ²·α): the mean temperature of
-// the air follows its pressure so, ring by ring of the bore (modes at the zeros of
-// J₀, cₙ = 4/j₀ₙ²). φ is the share of the volume in passages so narrow (hose,
-// stoppers) that their air is always as warm as the wall. Wⱼ is Δ behind a slow
-// low-pass: pads and hoses that creep; the told volume includes what they give way
-// in the end, hence the divisor. r is the isothermal pressure rate at the
-// stated Δp and y the law of the leak, 1 there.
+// with β = (γ−1)/γ, p the pressure in the bore and Λ = p_a·|ln(p/p_a)|, which is Δ
+// to first order. Lₙ is Λ behind a low-pass of time constant a²/(j₀ₙ²·α): the mean
+// temperature of the air follows its pressure so, ring by ring of the bore (modes at
+// the zeros of J₀, cₙ = 4/j₀ₙ²); this is ∂θ/∂t = α∇²θ + β(T/p)·dp/dt, θ = 0 at the
+// wall, solved for θ/T and any p(t). φ is the share of the volume in passages so
+// narrow (hose, stoppers) that their air is always as warm as the wall. Wⱼ is Λ
+// behind a slow low-pass: pads and hoses that creep; the told volume includes what
+// they give way in the end, hence the divisor. r is the isothermal pressure rate at
+// the stated Δp and y the law of the leak, 1 there.
 //
 // Written like this, all that the draw leaves behind, warm air and creeping pads,
 // is in L and W at the start, and these follow from the recorded readings alone:
@@ -73,7 +76,7 @@ type run struct {
 func newModel(law air.Law, h heat, history []knot, age, length, tau float64) (m model, times []float64) {
 	m = model{law: law, heat: h}
 	taus := m.taus()
-	m.start = settle(history, &taus)
+	m.start = settle(law, history, &taus)
 	m.runs, times = newRuns(age, length, tau)
 	for i := range m.runs {
 		for k, tau := range taus {
@@ -114,22 +117,33 @@ func newRuns(age, end, tau float64) (runs []run, times []float64) {
 
 // settle runs low-passes through the recorded draw and returns where they are at
 // its end, for a curve that was at 0 before.
-func settle(history []knot, taus *[nLows]float64) (state [nLows]float64) {
-	var h float64
+func settle(law air.Law, history []knot, taus *[nLows]float64) (state [nLows]float64) {
+	var h, from float64
 	var c [nLows]ramp
-	for k := 1; k < len(history); k++ {
-		a, b := history[k-1], history[k]
-		if dt := b.t - a.t; math.Abs(dt-h) > 1e-6 {
+	for k, b := range history {
+		_, to := stretch(law, b.delta)
+		if k == 0 {
+			from = to
+			continue
+		}
+		if dt := b.t - history[k-1].t; math.Abs(dt-h) > 1e-6 {
 			h = dt
 			for i, tau := range taus {
 				c[i] = newRamp(h, tau)
 			}
 		}
 		for i := range state {
-			state[i] = c[i].keep*state[i] + c[i].old*a.delta + c[i].new*b.delta
+			state[i] = c[i].keep*state[i] + c[i].old*from + c[i].new*to
 		}
+		from = to
 	}
 	return state
+}
+
+// stretch returns g = p/p_a and Λ = p_a·|ln g| for a Δ; dΛ/dΔ is 1/g.
+func stretch(law air.Law, delta float64) (g, lambda float64) {
+	x := float64(law.Sign) * delta / law.Ambient
+	return 1 + x, float64(law.Sign) * law.Ambient * math.Log1p(x)
 }
 
 // ramp takes a low-pass exactly through a straight piece of its input.
@@ -145,66 +159,65 @@ func newRamp(h, tau float64) ramp {
 	return ramp{keep, mean - keep, 1 - mean}
 }
 
-// content says how the content is made up: what follows Δ at once, the weights of
-// the low-passes, and their derivatives by the parameters that shape them.
+// content says how C is made up, and how that depends on the parameters.
 type content struct {
-	prompt  float64
-	weight  [nLows]float64
-	dPrompt [nDecay]float64
-	dWeight [nDecay][nLows]float64
+	unit  float64         // 1/(1+Σκ)
+	heat  float64         // β(1−φ)/(1+Σκ)
+	modes [nHeat]float64  // cₙ on the fixed time constants
+	creep [nCreep]float64 // κ/(1+Σκ)
+
+	byNarrow        float64 // dheat/dφ
+	byBore, byTaper [nHeat]float64
 }
 
 func (m *model) content(p []float64, derive bool) *content {
-	c := &content{}
-	phi := p[pNarrow]
-	w := m.heat.weights(p[pBore], p[pTaper])
-	c.prompt = 1/air.Gamma + air.ReboundShare*phi
-	for i, v := range w {
-		c.weight[i] = air.ReboundShare * (1 - phi) * v
-	}
-	// The told volume includes what creep will have added in the end.
 	whole := 1.0
-	for j, kappa := range p[pCreep : pCreep+nCreep] {
-		c.weight[nHeat+j] = kappa
+	for _, kappa := range p[pCreep : pCreep+nCreep] {
 		whole += kappa
 	}
+	c := &content{
+		unit: 1 / whole, heat: air.ReboundShare * (1 - p[pNarrow]) / whole,
+		modes: m.heat.weights(p[pBore], p[pTaper]), byNarrow: -air.ReboundShare / whole,
+	}
+	for j, kappa := range p[pCreep : pCreep+nCreep] {
+		c.creep[j] = kappa / whole
+	}
 	if !derive {
-		c.scale(1 / whole)
 		return c
 	}
 	const h = 1e-4
-	byBore := m.heat.weights(p[pBore]+h, p[pTaper])
-	byTaper := m.heat.weights(p[pBore], p[pTaper]+h)
-	c.dPrompt[pNarrow] = air.ReboundShare
-	for i, v := range w {
-		c.dWeight[pBore][i] = air.ReboundShare * (1 - phi) * (byBore[i] - v) / h
-		c.dWeight[pTaper][i] = air.ReboundShare * (1 - phi) * (byTaper[i] - v) / h
-		c.dWeight[pNarrow][i] = -air.ReboundShare * v
-	}
-	for j := range nCreep {
-		c.dWeight[pCreep+j][nHeat+j] = 1
-	}
-	c.scale(1 / whole)
-	for j := pCreep; j < nDecay; j++ {
-		c.dPrompt[j] -= c.prompt / whole
-		for i, v := range c.weight {
-			c.dWeight[j][i] -= v / whole
-		}
+	bore, taper := m.heat.weights(p[pBore]+h, p[pTaper]), m.heat.weights(p[pBore], p[pTaper]+h)
+	for i, v := range c.modes {
+		c.byBore[i], c.byTaper[i] = (bore[i]-v)/h, (taper[i]-v)/h
 	}
 	return c
 }
 
-// scale multiplies everything by k.
-func (c *content) scale(k float64) {
-	c.prompt *= k
-	for i := range c.weight {
-		c.weight[i] *= k
+// at returns C for a Δ with its g and Λ, and the low-passes; and Σ cₙ·Lₙ of it.
+func (c *content) at(delta, g, lambda float64, x *[nLows]float64) (value, warm float64) {
+	for i, w := range c.modes {
+		warm += w * x[i]
 	}
-	for j := range c.dPrompt {
-		c.dPrompt[j] *= k
-		for i := range c.dWeight[j] {
-			c.dWeight[j][i] *= k
-		}
+	value = c.unit*delta - c.heat*g*(lambda-warm)
+	for j, k := range c.creep {
+		value += k * x[nHeat+j]
+	}
+	return value, warm
+}
+
+// shape adds, times k, the derivatives of C by the parameters that shape it, where
+// C, g, Λ and the warmth are those of at.
+func (c *content) shape(out *[nDecay]float64, k, value, g, lambda, warm float64, x *[nLows]float64) {
+	var bore, taper float64
+	for i := range c.modes {
+		bore += c.byBore[i] * x[i]
+		taper += c.byTaper[i] * x[i]
+	}
+	out[pBore] += k * c.heat * g * bore
+	out[pTaper] += k * c.heat * g * taper
+	out[pNarrow] -= k * c.byNarrow * g * (lambda - warm)
+	for j := range nCreep {
+		out[pCreep+j] += k * c.unit * (x[nHeat+j] - value)
 	}
 }
 
@@ -244,71 +257,95 @@ type walk struct {
 	rate float64
 
 	now       float64        // Δ, Pa
-	left      float64        // content, Pa: loses what the leak lets through
+	g, lambda float64        // of now
+	left      float64        // C, Pa: loses what the leak lets through
 	x         [nLows]float64 // low-passes
 	y, yx, ys float64        // law at now, its slope, its derivative by share
-	stiff     float64        // content gained per Pa of the next Δ, in this run
+
+	newHeat, newCreep float64 // what C gains per Pa of the next Λ through the low-passes, in this run
 
 	dNow, dLeft [nDecay]float64
 	dx          [nLows][nDecay]float64
 }
 
 func (w *walk) begin() {
-	w.left = w.c.prompt * w.now
-	for i, x := range w.x {
-		w.left += w.c.weight[i] * x
-	}
+	w.g, w.lambda = stretch(w.law, w.now)
+	w.left, _ = w.c.at(w.now, w.g, w.lambda, &w.x)
 	w.y, w.yx, w.ys = w.law.Derivatives(w.now)
 }
 
 func (w *walk) beginDerivatives() {
+	value, warm := w.c.at(w.now, w.g, w.lambda, &w.x)
+	w.c.shape(&w.dLeft, 1, value, w.g, w.lambda, warm, &w.x)
 	w.dNow[pStart] = 1
-	for j := pBore; j < nDecay; j++ {
-		w.dLeft[j] = w.c.dPrompt[j] * w.now
-		for i, v := range w.c.dWeight[j] {
-			w.dLeft[j] += v * w.x[i]
-		}
-	}
-	w.dLeft[pStart] = w.c.prompt
+	w.dLeft[pStart] = w.slope(w.lambda - warm)
+}
+
+// slope is dC/dΔ with the low-passes held, where they lag by the given Λ − Σ cₙLₙ.
+func (w *walk) slope(lag float64) float64 {
+	return w.c.unit - w.c.heat*(1+float64(w.law.Sign)*lag/w.law.Ambient)
 }
 
 func (w *walk) enter(r *run) {
-	w.stiff = w.c.prompt
-	for i := range r.ramps {
-		w.stiff += w.c.weight[i] * r.ramps[i].new
+	w.newHeat, w.newCreep = 0, 0
+	for i, v := range w.c.modes {
+		w.newHeat += v * r.ramps[i].new
+	}
+	for j, v := range w.c.creep {
+		w.newCreep += v * r.ramps[nHeat+j].new
 	}
 }
 
-// step goes one step on: the trapezium rule for the leak, exact low-passes of a Δ
-// that runs straight, solved for the next Δ.
+// step goes one step on: the trapezium rule for the leak, exact low-passes of a Λ
+// that runs straight, solved for the next Δ by Newton's method.
 func (w *walk) step(r *run, derive bool) bool {
 	half := w.rate * r.h / 2
 	left := w.left - half*w.y
-	var part [nLows]float64
-	for i := range part {
-		part[i] = r.ramps[i].keep*w.x[i] + r.ramps[i].old*w.now
-		left -= w.c.weight[i] * part[i]
+	var x [nLows]float64
+	for i, c := range r.ramps {
+		x[i] = c.keep*w.x[i] + c.old*w.lambda
 	}
-	next, ok := solveStep(w.law, w.stiff, half, left, w.now)
-	if !ok {
-		return false
+	var partHeat, partCreep float64
+	for i, v := range w.c.modes {
+		partHeat += v * x[i]
 	}
-	y, yx, ys := w.law.Derivatives(next)
-	yx = min(yx, 1e3/w.law.At) // a hole's law is upright at 0
+	for j, v := range w.c.creep {
+		partCreep += v * x[nHeat+j]
+	}
+	delta := w.now
+	var g, lambda, lag, slope, y, yx, ys float64
+	for range 20 {
+		g, lambda = stretch(w.law, delta)
+		lag = lambda - partHeat - w.newHeat*lambda
+		y, yx, ys = w.law.Derivatives(delta)
+		yx = min(yx, 1e3/w.law.At) // a hole's law is upright at 0
+		value := w.c.unit*delta - w.c.heat*g*lag + partCreep + w.newCreep*lambda
+		slope = w.slope(lag) + w.c.heat*w.newHeat + w.newCreep/g + half*yx
+		change := (left - value - half*y) / slope
+		if math.IsNaN(change) {
+			return false
+		}
+		if math.Abs(change) < 1e-6 {
+			break
+		}
+		delta += change
+	}
+	for i, c := range r.ramps {
+		x[i] += c.new * lambda
+	}
+	content := left - half*y
 	if derive {
-		w.derive(r, &part, next, half, y, yx, ys)
+		w.derive(r, &x, delta, g, lambda, lag, slope, content, half, y, yx, ys)
 	}
-	w.left -= half * (w.y + y)
-	for i := range w.x {
-		w.x[i] = part[i] + r.ramps[i].new*next
-	}
-	w.now, w.y, w.yx, w.ys = next, y, yx, ys
+	w.left, w.x = content, x
+	w.now, w.g, w.lambda = delta, g, lambda
+	w.y, w.yx, w.ys = y, yx, ys
 	return true
 }
 
 // derive carries the derivatives through the same step.
-func (w *walk) derive(r *run, part *[nLows]float64, next, half, y, yx, ys float64) {
-	var rhs, dNext [nDecay]float64
+func (w *walk) derive(r *run, x *[nLows]float64, delta, g, lambda, lag, slope, content, half, y, yx, ys float64) {
+	var rhs [nDecay]float64
 	for j := range rhs {
 		rhs[j] = -half * w.yx * w.dNow[j]
 	}
@@ -318,51 +355,38 @@ func (w *walk) derive(r *run, part *[nLows]float64, next, half, y, yx, ys float6
 		w.dLeft[j] += rhs[j] // what has flowed, as far as it is known before the next Δ
 		rhs[j] = w.dLeft[j]
 	}
+	var dLambda [nDecay]float64
+	for j, v := range w.dNow {
+		dLambda[j] = v / w.g
+	}
 	for i := range w.dx {
-		wt, c := w.c.weight[i], r.ramps[i]
+		wt := w.weight(i, g)
+		c := r.ramps[i]
 		dx := &w.dx[i]
 		for j := range dx {
-			dx[j] = c.keep*dx[j] + c.old*w.dNow[j]
+			dx[j] = c.keep*dx[j] + c.old*dLambda[j]
 			rhs[j] -= wt * dx[j]
 		}
 	}
-	for j := pBore; j < nDecay; j++ {
-		source := w.c.dPrompt[j] * next
-		dw := &w.c.dWeight[j]
-		for i, v := range dw {
-			source += v * (part[i] + r.ramps[i].new*next)
-		}
-		rhs[j] -= source
-	}
-	slope := 1 / (w.stiff + half*yx)
-	for j := range dNext {
-		dNext[j] = rhs[j] * slope
-		w.dLeft[j] -= half * yx * dNext[j]
+	w.c.shape(&rhs, -1, content, g, lambda, lambda-lag, x)
+	for j := range w.dNow {
+		w.dNow[j] = rhs[j] / slope
+		w.dLeft[j] -= half * yx * w.dNow[j]
+		dLambda[j] = w.dNow[j] / g
 	}
 	for i := range w.dx {
 		n := r.ramps[i].new
 		dx := &w.dx[i]
 		for j := range dx {
-			dx[j] += n * dNext[j]
+			dx[j] += n * dLambda[j]
 		}
 	}
-	w.dNow = dNext
 }
 
-// solveStep solves stiff·Δ + half·y(Δ) = left for Δ by Newton's method, from a
-// start next to the solution.
-func solveStep(law air.Law, stiff, half, left, start float64) (float64, bool) {
-	delta := start
-	for range 20 {
-		y, yx, _ := law.Derivatives(delta)
-		change := (left - stiff*delta - half*y) / (stiff + half*min(yx, 1e3/law.At))
-		delta += change
-		if math.IsNaN(delta) {
-			return 0, false
-		}
-		if math.Abs(change) < 1e-6 {
-			return delta, true
-		}
+// weight is dC by low-pass i.
+func (w *walk) weight(i int, g float64) float64 {
+	if i < nHeat {
+		return w.c.heat * g * w.c.modes[i]
 	}
-	return delta, true
+	return w.c.creep[i-nHeat]
 }
