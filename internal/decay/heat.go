@@ -8,12 +8,12 @@ import (
 
 // heatModes is how many modes of heat are followed singly in each part of the
 // bore; one more stands for the rest (see air.DrawModes).
-const heatModes = 5
+const heatModes = 12
 
 // nHeat is the number of low-passes that stand for all heat. Their time constants
 // are fixed, and only their weights move with bore and taper: so the recorded draw
 // is run through them once, and derivatives cost no further curves.
-const nHeat = 16
+const nHeat = 18
 
 // heat is what conduction makes of a bore.
 type heat struct {
@@ -28,10 +28,10 @@ type heat struct {
 func newHeat(radius, alpha, spread float64) heat {
 	h := heat{radius: radius, alpha: alpha, modes: air.DrawModes(heatModes)}
 	slowest := h.modes[0].TimeConstant(radius, alpha)
-	// Twice the spread and a taper of 0.5 upwards; below, what is faster than any
-	// gauge sees is as good as prompt.
-	top := slowest * 1.5 * 1.5 * math.Exp(4*spread)
-	bottom := max(top/20000, 1.5e-3)
+	// Three times the spread and a taper of 0.4 upwards; below, what has passed
+	// before the fit begins is as good as prompt.
+	top := slowest * 1.7 * math.Exp(6*spread)
+	bottom := min(max(top/5000, 4e-3), slowest/4)
 	h.ratio = math.Log(top/bottom) / (nHeat - 1)
 	for i := range h.taus {
 		h.taus[i] = bottom * math.Exp(h.ratio*float64(i))
@@ -63,19 +63,25 @@ func (h *heat) weights(logBore, taper float64) (out [nHeat]float64) {
 	return out
 }
 
-// share gives a weight at the place x = ln(τ/τ₀) to the four neighbours, by
-// Lagrange's polynomial: e^(−t/τ) is smooth in ln τ, so the mixture of neighbours
-// e^0.6 apart is right to 0.1 % of the weight. Below the fastest all goes to it.
+// neighbours is how many fixed time constants stand for one between them.
+const neighbours = 6
+
+// share gives a weight at the place x = ln(τ/τ₀) to its neighbours, by Lagrange's
+// polynomial: e^(−t/τ) is smooth in ln τ. Beyond the ends all goes to the last.
 func (h *heat) share(out *[nHeat]float64, x, weight float64) {
-	x /= h.ratio
+	x = min(x/h.ratio, nHeat-1)
 	if x <= 0 {
 		out[0] += weight
 		return
 	}
-	i := min(max(int(x)-1, 0), nHeat-4)
-	u := x - float64(i)
-	out[i] += weight * -(u - 1) * (u - 2) * (u - 3) / 6
-	out[i+1] += weight * u * (u - 2) * (u - 3) / 2
-	out[i+2] += weight * -u * (u - 1) * (u - 3) / 2
-	out[i+3] += weight * u * (u - 1) * (u - 2) / 6
+	first := min(max(int(x)-(neighbours/2-1), 0), nHeat-neighbours)
+	for i := range neighbours {
+		w := weight
+		for j := range neighbours {
+			if i != j {
+				w *= (x - float64(first+j)) / float64(i-j)
+			}
+		}
+		out[first+i] += w
+	}
 }
