@@ -41,7 +41,7 @@ const (
 
 // creepTimes are the time constants in s of the creep that is allowed for. A
 // sum of two spaced so stands for any single one between and around them.
-var creepTimes = [...]float64{2, 12}
+var creepTimes = [...]float64{1, 5}
 
 const (
 	nCreep = len(creepTimes)

@@ -49,7 +49,7 @@ type known struct {
 
 // creepU is the share of Δ by which pads and hoses give way at each of creepTimes.
 // It is let be negative: a mean of zero then biases nothing where there is none.
-var creepU = [nCreep]float64{0.006, 0.003}
+var creepU = [nCreep]float64{0.015, 0.005}
 
 // complete fills in what was not told, and notes it.
 func complete(h *hold.Hold, s Setup) known {
