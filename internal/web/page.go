@@ -35,8 +35,8 @@ type pageView struct {
 	Advice   string
 	Verdict  *verdictView // of the hold shown
 	Figure   *figureView  // of the hold shown
-	Ended    string       // when the hold shown ended
-	Reading  string       // the gauge's reading when there is no result to show
+	Ended    string       // when the hold shown ended, or that it has not
+	Reading  string       // the gauge's reading in kPa, for when there is no result to show
 	Gauges   []bench.GaugeState
 	Warnings []string
 	Holds    holdsView
@@ -108,7 +108,7 @@ func (v *pageView) present(snapshot bench.Snapshot) {
 	}
 	gauge := snapshot.Gauges[0]
 	v.Word = gauge.Phase
-	v.Reading = kilopascals(gauge.Pressure)
+	v.Reading = fixed(math.Abs(gauge.Pressure)/1000, 2)
 	if math.Abs(gauge.Pressure) > hardLimit {
 		v.Word, v.Advice = "too high", "Let it down now."
 		return
@@ -119,12 +119,13 @@ func (v *pageView) present(snapshot bench.Snapshot) {
 		if len(v.Holds.Holds) > 0 {
 			hold := v.Holds.Holds[0]
 			v.Word, v.Class = hold.Verdict.Word, hold.Verdict.Class
-			v.Verdict, v.Figure, v.Ended = &hold.Verdict, hold.Figure, hold.Time
+			v.Verdict, v.Figure, v.Ended = &hold.Verdict, hold.Figure, "hold ended "+hold.Time
 			v.Advice = ""
 		}
 	case "holding":
-		if estimate := snapshot.Estimate; estimate != nil {
-			v.Word = "holding " + strconv.Itoa(int(math.Floor(estimate.Held))) + " s"
+		if e := snapshot.Estimate; e != nil && e.Gauge == gauge.Name {
+			v.Word = "holding " + strconv.Itoa(int(math.Floor(e.Held))) + " s"
+			v.Figure, v.Ended = figureOf(e.Outcome.LeakRate, e.Outcome.SCCM, e.Outcome.PressureRate), "so far"
 		}
 		v.Advice = "Keep still."
 	case "settling":

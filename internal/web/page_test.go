@@ -43,14 +43,14 @@ func TestPageWithoutScriptSaysTheState(t *testing.T) {
 		"drawing over the limit": {
 			func(f *fakeBench) {
 				f.phase("drawing")
-				f.readings(1, func(t float64) float64 { return -6400 * t })
+				f.readings(1, func(t float64) float64 { return -6500 * min(1, t) })
 				f.state(func(s *bench.StateData) { s.Warning = "over 6 kPa: let it down now" })
 			},
-			[]string{"too high", "Let it down now.", "over 6 kPa: let it down now"},
+			[]string{"too high", "kPa gauge reading", "Let it down now.", "over 6 kPa: let it down now"},
 		},
 		"holding": {
 			func(f *fakeBench) { f.hold(2, 0.1, 7.4, trial.Pass) },
-			[]string{"holding 7 s", "Keep still."},
+			[]string{"holding 7 s", "2.00 ± 0.10 sccm", "so far", "Keep still."},
 		},
 		"pass": {
 			func(f *fakeBench) { f.whole(2.1604, 0.0221, 9, trial.Pass) },

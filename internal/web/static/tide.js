@@ -81,7 +81,8 @@ export class Tide {
     let from = now - WINDOW, to = now + 1;
     if (this.isolation && now < this.isolation + 2 * WINDOW && this.curve) {
       from = this.isolation - BEFORE;
-      to = Math.max(from + WINDOW, now + 6);
+      // Over at the wedge's end, and always some seconds ahead.
+      to = Math.max(this.wedge?.at(-1).t ?? from + WINDOW, now + 4);
     }
     const seen = this.samples.filter((s) => s.t >= from);
     let high = 0, low = 0;
@@ -228,8 +229,8 @@ export class Tide {
       label(c, "shut", at + 6, floor - 8, "left", colour);
     }
     if (this.wedge && this.limit) {
-      const end = at(this.wedge, to - (to - this.view.from) * 0.02);
-      label(c, this.limit, width - 8, y(end) + 20, "right", colour, true);
+      const edge = Math.min(to, this.wedge.at(-1).t);
+      label(c, this.limit, x(edge) - 8, y(at(this.wedge, edge)) + 20, "right", colour, true);
     }
   }
 }
