@@ -145,7 +145,7 @@ const ventLeft = 3e-4
 // when it lies further from the rest before than a zero can drift: the vent was
 // shut too early then.
 func (d *data) rests(tau1, level, sigma float64) {
-	const bins = 8
+	const bins = 4
 	d.before = d.rest(d.hold.Before, bins, nil)
 	d.after = nil
 	if d.hold.After.Len() == 0 || len(d.before) == 0 {

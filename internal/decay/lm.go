@@ -42,6 +42,9 @@ type problem struct {
 	steps int
 	// tolerance of the relative step; 0 means 1e-9.
 	tolerance float64
+	// enough is a gain in the sum of squares not worth a further step; 0 means
+	// what float64 can tell.
+	enough float64
 	// damping at the start, relative to the squares of the columns; 0 means 1e-3.
 	// A start known to be near wants next to none: damping hides weak directions.
 	damping float64
@@ -80,7 +83,7 @@ func minimise(pr problem, start []float64) solution {
 	limit, tol := cmp.Or(pr.steps, 200), cmp.Or(pr.tolerance, 1e-9)
 	scale := make([]float64, m)
 	largest := make([]float64, m)
-	try, r := make([]float64, m), make([]float64, n)
+	try, r, jac := make([]float64, m), make([]float64, n), make([]float64, n*m)
 	work := newQR(n+m, m)
 	damping, growth := cmp.Or(pr.damping, 1e-3), 2.0
 	frozen := make([]bool, m)
@@ -103,19 +106,20 @@ func minimise(pr problem, start []float64) solution {
 				size = math.Hypot(size, scale[j]*h[j])
 				length = math.Hypot(length, scale[j]*s.p[j])
 			}
-			// Gain below what float64 can tell from the sum: nothing left to win.
-			if size <= tol*(length+tol) || promise <= 1e-15*s.sum {
+			if size <= tol*(length+tol) || promise <= max(1e-15*s.sum, pr.enough) {
 				s.stop = verdict(s.jac, n, m, largest)
 				return s
 			}
-			ok := pr.eval(try, r, nil) && finite(r)
+			// Most steps are taken, so the derivatives are computed at once.
+			ok := pr.eval(try, r, jac) && finite(r)
 			sum := math.Inf(1)
 			if ok {
 				sum = square(r)
 			}
 			if gain := (s.sum - sum) / promise; ok && gain > 0 {
 				copy(s.p, try)
-				pr.eval(s.p, s.r, s.jac)
+				s.r, r = r, s.r
+				s.jac, jac = jac, s.jac
 				s.sum = sum
 				damping *= max(1.0/3, 1-math.Pow(2*gain-1, 3))
 				damping = max(damping, 1e-16)

@@ -34,7 +34,7 @@ const (
 	pShare         // s, inertial share at the stated Δp
 	pStart         // Δ at the start of the fit, Pa
 	pBore          // ln(mean bore radius / told or assumed one)
-	pTaper         // the bore runs from a·(1−w) to a·(1+w)
+	pTaper         // w²: the bore runs from a·(1−w) to a·(1+w), and heat does not tell w from −w
 	pNarrow        // φ, share of the volume in narrow passages
 	pCreep         // κ of the first creep time; more follow
 )

@@ -24,8 +24,8 @@ const (
 	// taper, hoses and stoppers belong to the volume.
 	boreU = 0.12
 	// A joint's bore runs from 1−w to 1+w of its mean: 0 for a flute or a clarinet,
-	// 0.3 to 0.4 for an oboe, a bassoon or a saxophone.
-	taperMean, taperU = 0.15, 0.15
+	// 0.3 to 0.4 for an oboe, a bassoon or a saxophone. These are of w².
+	taperMean, taperU = 0.03, 0.05
 	// Hose and stoppers hold about so much, in m³, as wide a guess as it looks.
 	hoseVolume = 2e-6
 	// Above this radius in m free convection helps conduction (design figure for
