@@ -65,7 +65,7 @@ func newFitter(d *data, k known) *fitter {
 
 // run solves the fit, learns the noise from what is left over, and solves again.
 func (f *fitter) run() bool {
-	rate, tau := f.guess()
+	tau := f.guess()
 	d := f.d
 	bore := f.k.ambient.Value + d.hold.Sign.Float()*d.samples[len(d.samples)/2].y
 	alpha := air.ThermalDiffusivity(f.k.temp.Value, math.Max(bore, 1000))
@@ -73,7 +73,7 @@ func (f *fitter) run() bool {
 	last := d.samples[len(d.samples)-1]
 	tau1 := f.k.radius * f.k.radius / (7.18 * alpha)
 	d.rests(tau1, math.Max(last.y, 0), d.hold.Noise)
-	law := air.Law{Sign: air.Sign(d.hold.Sign), At: f.k.at, Ambient: f.k.ambient.Value}
+	law := air.Law{Sign: air.Sign(d.hold.Sign), At: f.pivot(), Ambient: f.k.ambient.Value}
 	f.m, f.times = newModel(law, newHeat(f.k.radius, alpha, f.k.boreU), d.history, d.start, d.end-d.start, tau)
 	f.delta = make([]float64, f.m.nodes)
 	f.deriv = make([]float64, f.m.nodes*nDecay)
@@ -83,7 +83,7 @@ func (f *fitter) run() bool {
 	}
 	f.noise = noise{sigma: math.Hypot(d.hold.Noise, d.quantum/math.Sqrt(12)), white: 1, dof: math.Inf(1)}
 	p := make([]float64, nAll)
-	p[pRate], p[pShare], p[pStart] = rate, shareMean, f.startDelta()
+	p[pRate], p[pShare], p[pStart] = law.At/tau, shareMean, f.startDelta()
 	p[pTaper], p[pNarrow] = taperMean, f.k.narrow
 	f.weigh()
 	first := f.problem()
@@ -108,16 +108,61 @@ func (f *fitter) run() bool {
 	if f.post, ok = atMinimum(f.sol, pr.rows, pr.cols); !ok {
 		return false
 	}
-	f.post = f.post.within(pr.bounds)
+	f.post = f.restate(f.post.within(pr.bounds))
 	return true
+}
+
+// restate turns rate and share from the pivot to the stated Δp. Far from what was
+// held the rate follows the share, and bends: so it is taken at three shares, with
+// the weights of Gauss and Hermite.
+func (f *fitter) restate(g gauss) gauss {
+	const n = nAll
+	law := f.m.law
+	u := math.Sqrt(g.cov[pShare*n+pShare])
+	at := func(s float64) (ratio, share float64) {
+		law.Inertial = min(max(s, 0), 1)
+		y := law.Ratio(f.k.at)
+		x := law.Inertial * y
+		return y, x / (1 - law.Inertial + x)
+	}
+	s := min(max(g.mean[pShare], 0), 1)
+	lo, hi := max(s-u*math.Sqrt(3), 0), min(s+u*math.Sqrt(3), 1)
+	y0, s0 := at(s)
+	y1, s1 := at(lo)
+	y2, s2 := at(hi)
+	ratio, byShare, shareByShare := y0, 0.0, 1.0
+	if hi > lo {
+		ratio = (y1 + 4*y0 + y2) / 6
+		byShare, shareByShare = (y2-y1)/(hi-lo), (s2-s1)/(hi-lo)
+	}
+	rate := g.mean[pRate]
+	out := gauss{slices.Clone(g.mean), slices.Clone(g.cov)}
+	out.mean[pRate], out.mean[pShare] = rate*ratio, s0
+	// Rows, then columns, of J·cov·Jᵀ.
+	for j := range n {
+		r, s := out.cov[pRate*n+j], out.cov[pShare*n+j]
+		out.cov[pRate*n+j], out.cov[pShare*n+j] = ratio*r+rate*byShare*s, shareByShare*s
+	}
+	for i := range n {
+		r, s := out.cov[i*n+pRate], out.cov[i*n+pShare]
+		out.cov[i*n+pRate], out.cov[i*n+pShare] = ratio*r+rate*byShare*s, shareByShare*s
+	}
+	return out
 }
 
 // floor is the least noise believed: a sensor that sits still is not a perfect one.
 func (f *fitter) floor() float64 { return math.Max(0.02, f.d.quantum/math.Sqrt(12)*0.5) }
 
-// guess returns a first pressure rate in Pa/s and the time constant in s, from
-// the medians of the first and the last sixth.
-func (f *fitter) guess() (rate, tau float64) {
+// pivot is the Δ in Pa at which the fit states its rate: in the middle of what was
+// held, where rate and law are least entangled.
+func (f *fitter) pivot() float64 {
+	s := f.d.samples
+	return math.Max((s[0].y+s[len(s)-1].y)/2, 0.3*math.Max(s[0].y, 50))
+}
+
+// guess returns a first time constant in s, from the means of the first and the
+// last sixth.
+func (f *fitter) guess() (tau float64) {
 	s := f.d.samples
 	n := max(len(s)/6, 2)
 	mid := func(v []sample) (t, y float64) {
@@ -131,8 +176,7 @@ func (f *fitter) guess() (rate, tau float64) {
 	t2, y2 := mid(s[len(s)-n:])
 	y1 = math.Max(y1, 10)
 	k := math.Log(y1/math.Max(y2, 0.02*y1)) / (t2 - t1)
-	rate = k * f.k.at
-	return rate, 1 / math.Max(k, 1e-4)
+	return 1 / math.Max(k, 1e-4)
 }
 
 // startDelta is a first value of Δ at the start.
@@ -165,6 +209,7 @@ func (f *fitter) weigh() {
 // bounds of what cannot be otherwise.
 var bounds = []bound{
 	{pShare, 0, 1}, {pTaper, 0, 0.4}, {pNarrow, 0, 0.9},
+	{pCreep, -0.05, 0.3}, {pCreep + 1, -0.05, 0.3},
 }
 
 const nPrior = 4 + nCreep + 1 // share, bore, taper, narrow, creep, drift

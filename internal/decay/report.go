@@ -137,6 +137,7 @@ func (f *fitter) budget(rate float64) []Contribution {
 // alike, so that a laminar leak (1) does not see it and a hole (½) sees half of it.
 func (f *fitter) exponent() float64 {
 	law := f.m.law
+	law.At = f.k.at
 	law.Inertial = math.Min(math.Max(f.post.mean[pShare], 0), 1)
 	_, slope, _ := law.Derivatives(law.At)
 	return slope * law.At
