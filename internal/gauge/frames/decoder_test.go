@@ -163,6 +163,21 @@ func TestChunksOfAnySizeGiveTheSame(t *testing.T) {
 	}
 }
 
+func TestBytesAfterTheLongestLineAreDamageInPiecesToo(t *testing.T) {
+	body := "BTRD,1,10,1,,00,"
+	body += strings.Repeat("x", frames.MaxLine-len("$*FFFF")-len(body))
+	longest := strings.TrimSuffix(line(body), "\n") // with its carriage return
+	require.Len(t, longest, frames.MaxLine+1)
+	for _, tail := range []string{"", "more"} {
+		var d frames.Decoder
+		c := &collector{}
+		require.NoError(t, d.Feed([]byte(longest), c))
+		require.NoError(t, d.Feed([]byte(tail+"\n"), c))
+		assert.Equal(t, tail == "", len(c.readings) == 1, "%q after the line", tail)
+		assert.Equal(t, tail != "", d.Counts().Damaged == 1, "%q after the line", tail)
+	}
+}
+
 func TestAStreamWithoutLineEndsIsCountedInBytes(t *testing.T) {
 	var d frames.Decoder
 	c := &collector{}
