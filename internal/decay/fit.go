@@ -89,8 +89,8 @@ func (f *fitter) run() bool {
 	first := f.problem()
 	// The leak first, with heat and creep as believed: near its end all is nearly linear.
 	first.bounds = slices.Clone(bounds)
-	for j := pBore; j < nDecay; j++ {
-		first.bounds = append(first.bounds, bound{j, p[j], p[j]})
+	for i, b := range first.bounds {
+		first.bounds[i].lo, first.bounds[i].hi = p[b.index], p[b.index]
 	}
 	p = minimise(first, p).p
 	f.sol = minimise(f.problem(), p)
@@ -208,8 +208,8 @@ func (f *fitter) weigh() {
 
 // bounds of what cannot be otherwise.
 var bounds = []bound{
-	{pShare, 0, 1}, {pTaper, 0, 0.4}, {pNarrow, 0, 0.9},
-	{pCreep, -0.05, 0.3}, {pCreep + 1, -0.05, 0.3},
+	{pShare, 0, 1, 0.5}, {pBore, -2.5, 2.5, 0.3}, {pTaper, 0, 0.4, 0.1}, {pNarrow, 0, 0.9, 0.2},
+	{pCreep, -0.05, 0.3, 0.02}, {pCreep + 1, -0.05, 0.3, 0.02},
 }
 
 const nPrior = 4 + nCreep + 1 // share, bore, taper, narrow, creep, drift
@@ -224,9 +224,6 @@ func (f *fitter) problem() problem {
 }
 
 func (f *fitter) eval(p, r, jac []float64, nb int) bool {
-	if math.Abs(p[pBore]) > 3 {
-		return false
-	}
 	if jac == nil {
 		if !f.m.curve(p, f.delta, nil) {
 			return false

@@ -47,7 +47,7 @@ var sections = [...]struct{ at, length float64 }{
 // weights returns the shares of the low-passes for a bore of mean radius
 // radius·e^logBore that runs evenly from 1−w to 1+w of that, w² given; their sum is 1.
 func (h *heat) weights(logBore, taper float64) (out [nHeat]float64) {
-	taper = math.Sqrt(taper)
+	taper = math.Sqrt(max(taper, 0))
 	var volume float64
 	for _, s := range sections {
 		r := 1 + taper*s.at

@@ -52,10 +52,21 @@ type problem struct {
 	bounds []bound
 }
 
-// bound says that a parameter lies between two values.
+// reachOf is how far a parameter may go in one step.
+func (b bound) reachOf(p float64) (lo, hi float64) {
+	lo, hi = b.lo-p, b.hi-p
+	if b.reach > 0 {
+		lo, hi = max(lo, -b.reach), min(hi, b.reach)
+	}
+	return lo, hi
+}
+
+// bound says that a parameter lies between two values, and, unless 0, how far one
+// step may take it: further, the linear model is not worth following.
 type bound struct {
 	index  int
 	lo, hi float64
+	reach  float64
 }
 
 // solution is where the core stopped.
@@ -162,7 +173,8 @@ func (pr problem) step(work *qr, s solution, scale []float64, frozen []bool, dam
 		h := work.step(s.jac, s.r, pr.rows, pr.cols, scale, held, put, damping)
 		left := false
 		for _, b := range pr.bounds {
-			to := min(max(h[b.index], b.lo-s.p[b.index]), b.hi-s.p[b.index])
+			lo, hi := b.reachOf(s.p[b.index])
+			to := min(max(h[b.index], lo), hi)
 			if !held[b.index] && to != h[b.index] {
 				held[b.index], put[b.index], left = true, to, true
 			}
