@@ -158,7 +158,7 @@ func (w *Writer) State() State {
 // gone. It returns an error only if something is left that could not be committed.
 func (w *Writer) Run(ctx context.Context) error {
 	work := context.WithoutCancel(ctx) // a commit is finished, not broken off
-	tick, sweep := time.NewTicker(Tick), time.NewTicker(Lease)
+	tick, sweep := time.NewTicker(Tick), time.NewTicker(Lease/4)
 	defer tick.Stop()
 	defer sweep.Stop()
 	var watch Watch
