@@ -12,6 +12,8 @@ import (
 
 	"boretight/internal/decay"
 	"boretight/internal/gauge"
+	"boretight/internal/hold"
+	"boretight/internal/quantity"
 	"boretight/internal/trial"
 )
 
@@ -25,10 +27,20 @@ type Source struct {
 type Settings struct {
 	// Setup is who and what is measured, for people and records.
 	Setup Setup
-	// Fit is what is told of the joint and the room.
-	Fit decay.Setup
-	// Limit in Pa·m³/s at the stated Δp; 0 means none.
-	Limit trial.Limit
+	// Fit is what is told of the joint and the room; Notes are added to each
+	// outcome, for what was assumed before the fit was told.
+	Fit   decay.Setup
+	Notes []string
+	// Limit is the largest leakage rate that passes; zero means none.
+	Limit quantity.LeakRate
+}
+
+// judge judges a hold by the settings, and returns the limit that it was judged by.
+func (s Settings) judge(h *hold.Hold) (trial.Outcome, trial.Limit) {
+	limit := LimitOf(s.Limit, s.Fit, h)
+	outcome := trial.Judge(h, s.Fit, limit)
+	outcome.Notes = append(outcome.Notes, s.Notes...)
+	return outcome, limit
 }
 
 // Observer is told of things that are counted in distributions, which a snapshot

@@ -24,7 +24,7 @@ type ended struct {
 // and publishes it then.
 func (l *line) judge() {
 	for e := range l.ended {
-		outcome := l.judgeHold(e)
+		outcome, limit := l.judgeHold(e)
 		data := HoldData{
 			Outcome: outcome,
 			Ended:   e.at,
@@ -37,7 +37,7 @@ func (l *line) judge() {
 		} else {
 			l.bench.recorderWorks()
 		}
-		l.publish(e, data)
+		l.publish(e, data, limit)
 	}
 }
 
@@ -58,20 +58,20 @@ func (l *line) commit(id string, outcome trial.Outcome) error {
 	}
 }
 
-func (l *line) judgeHold(e ended) trial.Outcome {
+func (l *line) judgeHold(e ended) (trial.Outcome, trial.Limit) {
 	began := l.bench.now()
-	outcome := trial.Judge(e.hold, e.settings.Fit, e.settings.Limit)
+	outcome, limit := e.settings.judge(e.hold)
 	for _, o := range l.bench.observers {
 		o.FitTook(l.bench.now().Sub(began))
 		o.HoldEnded(e.hold.Duration())
 	}
 	outcome.Schema = trial.SchemaHold
 	outcome.ID, outcome.Gauge = e.id, l.source.Name
-	return outcome
+	return outcome, limit
 }
 
 // publish counts a hold, adds it to the trial and tells everybody.
-func (l *line) publish(e ended, data HoldData) {
+func (l *line) publish(e ended, data HoldData, limit trial.Limit) {
 	b := l.bench
 	b.mu.Lock()
 	b.holds = slices.Insert(b.holds, 0, data)
@@ -83,14 +83,14 @@ func (l *line) publish(e ended, data HoldData) {
 		"verdict", verdictLabel(data.Verdict), "recorded", data.Unrecorded == "")
 	// A joint that was never shut off is no measurement.
 	if e.hold.Isolated() {
-		l.addToTrial(e, data.Outcome)
+		l.addToTrial(e, data.Outcome, limit)
 	}
 }
 
 // addToTrial combines a hold with those before it in its series. Holds of different
 // gauges are of different joints and are never combined; the bench shows the trial
 // to which a hold was added last.
-func (l *line) addToTrial(e ended, outcome trial.Outcome) {
+func (l *line) addToTrial(e ended, outcome trial.Outcome, limit trial.Limit) {
 	b := l.bench
 	b.mu.Lock()
 	if e.series != b.series {
@@ -101,7 +101,7 @@ func (l *line) addToTrial(e ended, outcome trial.Outcome) {
 	outcomes := slices.Clone(l.outcomes)
 	b.mu.Unlock()
 
-	combined := trial.Combine(outcomes, e.settings.Fit, e.settings.Limit)
+	combined := trial.Combine(outcomes, e.settings.Fit, limit)
 
 	b.mu.Lock()
 	current := e.series == b.series

@@ -207,8 +207,6 @@ func (l *line) handle(e hold.Event) {
 		l.setState(func(s *StateData) { s.Isolation = e.T.Seconds() })
 	case hold.Ended:
 		l.end(e.Hold)
-	case hold.Dropped:
-		l.drop()
 	}
 }
 

@@ -43,7 +43,7 @@ func (l *line) look() {
 }
 
 func (l *line) estimateOf(k look) {
-	outcome := trial.Judge(k.hold, k.settings.Fit, k.settings.Limit)
+	outcome, limit := k.settings.judge(k.hold)
 	outcome.Schema, outcome.Gauge = trial.SchemaHold, l.source.Name
 	held := k.hold.Duration()
 	data := EstimateData{
@@ -51,7 +51,7 @@ func (l *line) estimateOf(k look) {
 		Held:    held.Seconds(),
 		Outcome: outcome,
 		Curve:   outcome.Curve,
-		Wedge:   wedge(k.hold, k.settings.Fit, k.settings.Limit, max(wedgeSpan, held.Seconds()+wedgeAhead)),
+		Wedge:   wedge(k.hold, k.settings.Fit, limit, max(wedgeSpan, held.Seconds()+wedgeAhead)),
 	}
 	l.stateMu.Lock()
 	defer l.stateMu.Unlock()

@@ -7,6 +7,7 @@ import (
 
 	"boretight/internal/decay"
 	"boretight/internal/ledger"
+	"boretight/internal/quantity"
 	"boretight/internal/trace"
 	"boretight/internal/trial"
 )
@@ -29,9 +30,9 @@ const commitPatience = 15 * time.Second
 // Told is what a hold's begin record keeps of the settings, so that its fit can be
 // made again.
 type Told struct {
-	Fit    decay.Setup `json:"fit"`
-	Limit  trial.Limit `json:"limit_pa_m3_s"`
-	Method string      `json:"method"`
+	Fit    decay.Setup       `json:"fit"`
+	Limit  quantity.LeakRate `json:"limit"`
+	Method string            `json:"method"`
 }
 
 // record opens a hold in the ledger with the readings so far, and returns its id.

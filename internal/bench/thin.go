@@ -1,5 +1,8 @@
 package bench
 
+// Thin returns samples as few as a page draws of a whole hold.
+func Thin(samples []Sample) []Sample { return thin(samples, tracePoints) }
+
 // thin returns at most limit samples that draw the same picture: of each run of
 // samples the lowest and the highest, in order of time. Short input is returned as it is.
 func thin(samples []Sample, limit int) []Sample {

@@ -1,2 +1,8 @@
-// Package config merges defaults, file, environment and flags, in that order, strictly.
+// Package config says what the program is told beside its readings: by a file, by
+// the environment and by flags, each over the one before, all over [Default].
+//
+// The file is TOML and read strictly: a key that is not known is a fault with its
+// place. Every number with a dimension is written with its unit. [Measure] is at the
+// same time the [measure] table of the file and the flags of the commands that
+// measure, so that both always take the same things.
 package config

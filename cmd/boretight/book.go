@@ -1,0 +1,153 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"os"
+	"path/filepath"
+	"sync/atomic"
+	"time"
+
+	"github.com/adrg/xdg"
+
+	"boretight/internal/bench"
+	"boretight/internal/ledger"
+	"boretight/internal/ledger/sqlite"
+	"boretight/internal/trace"
+	"boretight/internal/web"
+)
+
+// usualLedger is the ledger's place below the system's folder of data.
+const usualLedger = "boretight/ledger.boretight"
+
+// ledgerPath returns the ledger to use: the one told, or the usual one.
+func ledgerPath(told string) string {
+	if told != "" {
+		return told
+	}
+	return filepath.Join(xdg.DataHome, usualLedger)
+}
+
+// book is an open ledger and the writer that records holds into it.
+type book struct {
+	path    string
+	store   *sqlite.DB
+	writer  *ledger.Writer
+	records atomic.Int64
+	stop    context.CancelFunc
+	written chan error
+}
+
+// commitObserver is told how long each commit took.
+type commitObserver interface{ LedgerWriteTook(time.Duration) }
+
+// openBook opens a ledger for recording; an empty path means the usual one, whose
+// folder is made. The writer runs until close, whatever becomes of ctx: what was
+// measured is recorded.
+func openBook(ctx context.Context, told string, log *slog.Logger, observers ...commitObserver) (*book, error) {
+	path := ledgerPath(told)
+	if told == "" {
+		if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
+			return nil, fmt.Errorf("make the data folder: %w", err)
+		}
+	}
+	store, err := sqlite.Open(ctx, path, sqlite.Options{Log: log})
+	if err != nil {
+		return nil, err
+	}
+	b := &book{path: path, store: store, written: make(chan error, 1)}
+	n, err := store.Count(ctx)
+	if err != nil {
+		return nil, errors.Join(err, store.Close())
+	}
+	b.records.Store(n)
+	b.writer = ledger.NewWriter(store, ledger.WriterOptions{
+		Log: log,
+		Observe: func(c ledger.Commit) {
+			b.records.Add(int64(c.Records))
+			for _, o := range observers {
+				o.LedgerWriteTook(c.Duration)
+			}
+		},
+	})
+	running, stop := context.WithCancel(context.WithoutCancel(ctx))
+	b.stop = stop
+	go func() { b.written <- b.writer.Run(running) }()
+	return b, nil
+}
+
+// close commits what is left and folds the journal in.
+func (b *book) close() error {
+	b.stop()
+	return errors.Join(<-b.written, b.store.Close())
+}
+
+// openForReading opens a ledger that is there.
+func openForReading(ctx context.Context, told string) (*sqlite.DB, error) {
+	return sqlite.OpenReadOnly(ctx, ledgerPath(told))
+}
+
+// shelf shows the page the holds of a ledger.
+type shelf struct{ store ledger.Store }
+
+var _ web.Ledger = shelf{}
+
+// Holds implements [web.Ledger].
+func (s shelf) Holds(ctx context.Context, before string, limit int) ([]bench.HoldData, error) {
+	entries, err := s.store.Holds(ctx, ledger.Filter{Before: before, Limit: limit})
+	if err != nil {
+		return nil, err
+	}
+	holds := make([]bench.HoldData, 0, len(entries))
+	for _, e := range entries {
+		h, err := s.Hold(ctx, e.ID)
+		if err != nil {
+			return nil, err
+		}
+		h.Trace = nil // a list is no place for readings
+		holds = append(holds, h)
+	}
+	return holds, nil
+}
+
+// Hold implements [web.Ledger].
+func (s shelf) Hold(ctx context.Context, id string) (bench.HoldData, error) {
+	h, err := s.store.Hold(ctx, id)
+	switch {
+	case errors.Is(err, ledger.ErrNotFound):
+		return bench.HoldData{}, fmt.Errorf("%w: %s", web.ErrNoHold, id)
+	case err != nil:
+		return bench.HoldData{}, err
+	}
+	return holdData(h)
+}
+
+func holdData(h *ledger.Hold) (bench.HoldData, error) {
+	d := bench.HoldData{Ended: h.Begin.Started, Trace: samples(h.Trace)}
+	d.ID, d.Gauge = h.Begin.ID, h.Begin.Gauge
+	if h.End == nil {
+		d.Notes = []string{"This hold is still being measured, or was interrupted."}
+		return d, nil
+	}
+	outcome, err := h.End.Judged()
+	if err != nil {
+		return d, err
+	}
+	d.Outcome, d.Ended = outcome, h.End.Ended
+	d.ID, d.Gauge = h.Begin.ID, h.Begin.Gauge
+	if h.End.Interrupted {
+		d.Notes = append(d.Notes, "The program was stopped in mid-hold: the readings are kept, there is no result.")
+	}
+	return d, nil
+}
+
+// samples returns a trace as the page draws it.
+func samples(t trace.Trace) []bench.Sample {
+	s := make([]bench.Sample, len(t.Readings))
+	for i, r := range t.Readings {
+		s[i] = bench.Sample{T: r.Seconds(), Pressure: r.Pressure}
+	}
+	return bench.Thin(s)
+}

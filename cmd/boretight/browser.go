@@ -1,0 +1,45 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"net/http"
+	"os/exec"
+	"runtime"
+	"time"
+)
+
+// alreadyRunning reports whether a boretight serves at the address.
+func alreadyRunning(ctx context.Context, address string) bool {
+	ctx, cancel := context.WithTimeout(ctx, time.Second)
+	defer cancel()
+	request, err := http.NewRequestWithContext(ctx, http.MethodGet, "http://"+address+"/healthz", nil)
+	if err != nil {
+		return false
+	}
+	response, err := http.DefaultClient.Do(request)
+	if err != nil {
+		return false
+	}
+	defer response.Body.Close()
+	return response.StatusCode == http.StatusOK
+}
+
+// openBrowser opens an address in the person's browser. It does not wait for it.
+func openBrowser(a app, address string) error {
+	var c *exec.Cmd
+	switch runtime.GOOS {
+	case "windows":
+		c = exec.Command("rundll32", "url.dll,FileProtocolHandler", address)
+	case "darwin":
+		c = exec.Command("open", address)
+	default:
+		c = exec.Command("xdg-open", address)
+	}
+	if err := c.Start(); err != nil {
+		return fmt.Errorf("open %s in the browser: %w", address, err)
+	}
+	fmt.Fprintf(a.err, "opening %s in the browser\n", address)
+	go c.Wait() // it ends by itself; nothing depends on how
+	return nil
+}

@@ -1,0 +1,15 @@
+package main
+
+// cli is the command line: one field a command, each in its own file.
+type cli struct {
+	Demo       demoCmd       `cmd:"" help:"Serve a simulated bench, to look around without a gauge."`
+	Serve      serveCmd      `cmd:"" help:"Serve a bench: the page, the API and the ledger."`
+	Hold       holdCmd       `cmd:"" help:"Wait for holds on a gauge and print each one's result."`
+	Fit        fitCmd        `cmd:"" help:"Fit the holds in trace files."`
+	Ports      portsCmd      `cmd:"" help:"List where a gauge may be found."`
+	Sim        simCmd        `cmd:"" help:"Make a serial port with a simulated gauge behind it."`
+	Check      checkCmd      `cmd:"" help:"Audit a ledger."`
+	Export     exportCmd     `cmd:"" help:"Print a hold of the ledger as a trace file."`
+	Version    versionCmd    `cmd:"" help:"Print the version, or the licences of what is built in."`
+	Completion completionCmd `cmd:"" help:"Print the code that makes a shell complete commands."`
+}

@@ -1,0 +1,107 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+
+	"boretight/internal/config"
+	"boretight/internal/gauge/sim"
+	"boretight/internal/quantity"
+)
+
+type demoCmd struct {
+	SeedOnly bool       `help:"Write the made-up shop's holds into --ledger and exit."`
+	Flags    benchFlags `embed:""`
+}
+
+// Help shows an example.
+func (demoCmd) Help() string {
+	return `Example:
+  boretight demo
+
+A simulated gauge measures a simulated oboe joint, again and again; a fresh ledger in
+the folder of temporary files takes the holds. All flags of boretight serve work here.`
+}
+
+// demoGauge is what the demo shows when no gauge is given.
+const demoGauge = "oboe-upper"
+
+// demoLimit makes the demo's joint pass, with some of its holds in doubt.
+const demoLimit = "2.5sccm"
+
+func (c *demoCmd) run(ctx context.Context, a app) (status, error) {
+	told, err := c.config()
+	if err != nil {
+		return failed, err
+	}
+	if err := told.Validate(); err != nil {
+		return usage, &usageError{err: err}
+	}
+	if c.SeedOnly {
+		return c.seed(ctx, a, told)
+	}
+	if told.Ledger == "" {
+		folder, err := os.MkdirTemp("", "boretight-demo-")
+		if err != nil {
+			return failed, fmt.Errorf("make a place for the demo's ledger: %w", err)
+		}
+		told.Ledger = filepath.Join(folder, "demo.boretight")
+	}
+	return done, serve(ctx, a, told, c.Flags.Open)
+}
+
+// config returns the demo's own defaults under the flags. The shop's configuration
+// is left aside: the demo must never record into the shop's ledger.
+func (c *demoCmd) config() (config.Config, error) {
+	told := config.Default()
+	told.Bench = "demo"
+	told.Gauges = []string{demoGauge + "=sim:" + demoGauge}
+	measure, err := demoMeasure(demoGauge)
+	if err != nil {
+		return told, err
+	}
+	told.Measure = measure
+	return c.Flags.over(told), nil
+}
+
+// demoMeasure is what a repairer would tell of a simulated joint.
+func demoMeasure(name string) (config.Measure, error) {
+	var m config.Measure
+	for _, s := range sim.Names() {
+		if s.Name != name {
+			continue
+		}
+		limit, err := quantity.ParseLeakRate(demoLimit)
+		if err != nil {
+			return m, err
+		}
+		spread, err := quantity.ParseSpread[quantity.Volume]("2%")
+		if err != nil {
+			return m, err
+		}
+		m.Volume = new(quantity.Volume(s.Truth.Volume))
+		m.VolumeU = &spread
+		m.Bore = new(quantity.Length(2 * s.Truth.Bore))
+		m.Ambient = new(quantity.Pressure(s.Truth.Ambient))
+		m.Temperature = new(quantity.Temperature(s.Truth.Temperature))
+		m.Limit = &limit
+		return m, nil
+	}
+	return m, fmt.Errorf("no simulated gauge is named %q", name)
+}
+
+// seed writes a made-up shop's holds.
+func (c *demoCmd) seed(ctx context.Context, a app, told config.Config) (status, error) {
+	if c.Flags.Ledger == "" {
+		return usage, &usageError{err: errors.New("--seed-only needs --ledger FILE: it writes nowhere else")}
+	}
+	n, err := seedLedger(ctx, told.Ledger)
+	if err != nil {
+		return failed, fmt.Errorf("write the made-up shop: %w", err)
+	}
+	fmt.Fprintf(a.out, "%d holds in %s\n", n, told.Ledger)
+	return done, nil
+}

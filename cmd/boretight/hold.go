@@ -1,0 +1,170 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+
+	"golang.org/x/sync/errgroup"
+
+	"boretight/internal/bench"
+	"boretight/internal/config"
+	"boretight/internal/gauge"
+	"boretight/internal/trial"
+)
+
+type holdCmd struct {
+	Gauge   string         `required:"" group:"bench" placeholder:"[NAME=]ADDRESS" help:"Where the gauge is; boretight ports lists addresses."`
+	Holds   int            `default:"1" group:"bench" help:"How many holds to wait for."`
+	Ledger  string         `group:"bench" placeholder:"FILE" help:"Ledger to record into; the usual one when not given."`
+	Measure config.Measure `embed:""`
+	JSON    bool           `name:"json" help:"Print one JSON object a hold and one for the trial, one a line."`
+}
+
+// Help shows an example.
+func (holdCmd) Help() string {
+	return `Example:
+  boretight hold --gauge serial:COM5 --volume 34.2ml --limit 2.5sccm --holds 3
+
+Plug the joint, close the keys, draw 2.5 to 2.9 kPa, shut the valve and keep still;
+open the valve when the verdict is there. Exit status as of boretight fit.`
+}
+
+func (c *holdCmd) run(ctx context.Context, a app) (status, error) {
+	if c.Holds < 1 {
+		return usage, &usageError{err: fmt.Errorf("--holds %d: want at least 1", c.Holds)}
+	}
+	m, err := newMeasure(c.Measure)
+	if err != nil {
+		return usage, err
+	}
+	address, err := gauge.ParseAddress(c.Gauge)
+	if err != nil {
+		return usage, &usageError{err: err, hint: "see boretight ports for addresses"}
+	}
+	g, err := gauge.Open(address, gauge.Options{})
+	if err != nil {
+		return failed, err
+	}
+	book, err := openBook(ctx, c.Ledger, slog.New(slog.DiscardHandler))
+	if err != nil {
+		return failed, err
+	}
+	result, err := c.measure(ctx, a, m, g, book)
+	return result, errors.Join(err, book.close())
+}
+
+// measure runs a bench of one gauge until enough holds have ended.
+func (c *holdCmd) measure(ctx context.Context, a app, m measure, g gauge.Gauge, book *book) (status, error) {
+	b, err := bench.New(bench.Options{
+		Sources:    []bench.Source{{Name: g.Address().Label(), Gauge: g}},
+		Recorder:   book.writer,
+		LedgerPath: book.path,
+		NeedGauges: true,
+		Settings:   m.settings(),
+	})
+	if err != nil {
+		return failed, err
+	}
+	events := b.Subscribe(holdEvents)
+	running, enough := context.WithCancel(ctx)
+	defer enough()
+	var group errgroup.Group
+	group.Go(func() error { return b.Run(running) })
+
+	counter := &holdCounter{cmd: c, app: a, measure: m, progress: newProgress(a)}
+	err = counter.follow(events, enough)
+	enough()
+	err = errors.Join(err, group.Wait())
+	counter.progress.finish()
+	if err != nil {
+		return failed, err
+	}
+	return counter.summary(ctx)
+}
+
+// holdEvents is room for a minute of events: printing never takes that long.
+const holdEvents = 4096
+
+// holdCounter prints holds as they end, until there are enough.
+type holdCounter struct {
+	cmd      *holdCmd
+	app      app
+	measure  measure
+	progress *progress
+	outcomes []trial.Outcome
+	worst    status
+}
+
+// follow reads events until they end or there are enough holds, and calls enough then.
+func (c *holdCounter) follow(events *bench.Subscription, enough func()) error {
+	defer events.Close()
+	var failure error
+	for e := range events.C {
+		switch d := e.Data.(type) {
+		case bench.HoldData:
+			if len(c.outcomes) == c.cmd.Holds || failure != nil {
+				continue // cut by our own end
+			}
+			failure = c.take(d)
+			if failure != nil || len(c.outcomes) == c.cmd.Holds {
+				enough()
+			}
+		case bench.StateData:
+			c.progress.state(d)
+		case bench.EstimateData:
+			c.progress.estimate(d)
+		}
+	}
+	return failure
+}
+
+// take prints one hold that is in the ledger.
+func (c *holdCounter) take(d bench.HoldData) error {
+	if d.Unrecorded != "" {
+		return &hintedError{
+			err:  fmt.Errorf("hold %s is not in the ledger, so it is not printed: %s", d.ID, d.Unrecorded),
+			hint: "make room, or choose another ledger with --ledger, and measure again",
+		}
+	}
+	o := d.Outcome
+	if o.Hold == nil {
+		c.progress.say("that was not a hold: " + firstOr(o.Notes, "the joint was never shut off"))
+		return nil
+	}
+	c.outcomes = append(c.outcomes, o)
+	c.worst = c.worst.worse(statusOf(o.Verdict, o.LeakRate))
+	c.progress.finish()
+	if c.cmd.JSON {
+		return printJSON(c.app.out, o)
+	}
+	return printOutcome(c.app.out, o, nil, false)
+}
+
+// summary prints the trial and says how it all ended.
+func (c *holdCounter) summary(ctx context.Context) (status, error) {
+	t := c.measure.combine(c.outcomes)
+	var err error
+	if c.cmd.JSON {
+		err = printJSON(c.app.out, t)
+	} else if len(c.outcomes) > 1 {
+		err = printTrial(c.app.out, t)
+	}
+	switch missing := c.cmd.Holds - len(c.outcomes); {
+	case err != nil:
+		return failed, err
+	case missing > 0 && ctx.Err() != nil && len(c.outcomes) == 0:
+		return undecided, nil
+	case missing > 0 && ctx.Err() == nil:
+		return failed, fmt.Errorf("the gauge has ended after %d of %d holds", len(c.outcomes), c.cmd.Holds)
+	}
+	return c.worst, nil
+}
+
+func firstOr(texts []string, other string) string {
+	if len(texts) > 0 {
+		return texts[0]
+	}
+	return other
+}

@@ -1,0 +1,78 @@
+package main
+
+import (
+	"boretight/internal/bench"
+	"boretight/internal/config"
+	"boretight/internal/decay"
+	"boretight/internal/hold"
+	"boretight/internal/quantity"
+	"boretight/internal/trial"
+)
+
+// measure judges holds as the command line says.
+type measure struct {
+	setup decay.Setup
+	limit quantity.LeakRate
+	notes []string
+}
+
+// newMeasure checks what was told.
+func newMeasure(told config.Measure) (measure, error) {
+	if err := told.Validate(); err != nil {
+		return measure{}, &usageError{err: err}
+	}
+	m := measure{setup: told.Setup(), notes: told.Notes()}
+	if told.Limit != nil {
+		m.limit = *told.Limit
+	}
+	return m, nil
+}
+
+// judge fits one hold.
+func (m measure) judge(h *hold.Hold) trial.Outcome {
+	o := trial.Judge(h, m.setup, bench.LimitOf(m.limit, m.setup, h))
+	o.Notes = append(o.Notes, m.notes...)
+	return o
+}
+
+// combine makes one result of several holds. They were all judged by the same limit
+// or, where their temperatures differ, by nearly the same: the last one's counts.
+func (m measure) combine(outcomes []trial.Outcome) trial.Trial {
+	var limit trial.Limit
+	for _, o := range outcomes {
+		if o.Decision != nil {
+			limit = trial.Limit(o.Decision.Limit)
+		}
+	}
+	t := trial.Combine(outcomes, m.setup, limit)
+	t.Schema = trial.SchemaTrial
+	return t
+}
+
+// settings returns the same for a bench.
+func (m measure) settings() bench.Settings {
+	return bench.Settings{
+		Setup: bench.Setup{At: m.at(), VolumeM3: m.setup.Volume.Value, LimitSCCM: m.limitSCCM()},
+		Fit:   m.setup,
+		Notes: m.notes,
+		Limit: m.limit,
+	}
+}
+
+// at returns the stated pressure difference in Pa.
+func (m measure) at() float64 {
+	if m.setup.At == 0 {
+		return decay.DefaultAt
+	}
+	return m.setup.At
+}
+
+// limitSCCM returns the limit in sccm for people to see before there is a hold, 0
+// without one; one told in another unit counts at the temperature told or at 20 °C.
+func (m measure) limitSCCM() float64 {
+	temperature := quantity.FromCelsius(20)
+	if m.setup.Temperature.Told() {
+		temperature = quantity.Temperature(m.setup.Temperature.Value)
+	}
+	return m.limit.At(temperature).SCCM(temperature)
+}

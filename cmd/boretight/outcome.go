@@ -1,0 +1,153 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"github.com/guptarohit/asciigraph"
+
+	"boretight/internal/air"
+	"boretight/internal/decay"
+	"boretight/internal/hold"
+	"boretight/internal/quantity"
+	"boretight/internal/trial"
+)
+
+// printOutcome prints a hold's result for people: the verdict first, then the
+// figures it rests on, then what else there is to know.
+func printOutcome(w io.Writer, o trial.Outcome, h *hold.Hold, plot bool) error {
+	var b strings.Builder
+	fmt.Fprintln(&b, headline(o))
+	if o.LeakRate != nil && o.SCCM != nil {
+		fmt.Fprintf(&b, "  leakage rate   %s\n", withInterval(*o.SCCM, "sccm"))
+		fmt.Fprintf(&b, "                 %s\n", withInterval(o.LeakRate.Estimate, o.LeakRate.Unit))
+		fmt.Fprintf(&b, "  as wide as     %s\n", gapText(o, h))
+	}
+	if o.TimeConstant != nil {
+		fmt.Fprintf(&b, "  time constant  %s\n", plusMinus(o.TimeConstant.Value, 2*o.TimeConstant.U, "s"))
+	}
+	if o.PressureRate != nil {
+		fmt.Fprintf(&b, "  pressure rate  %s\n", plusMinus(o.PressureRate.Value, 2*o.PressureRate.U, "Pa/s"))
+	}
+	if o.Hold != nil {
+		fmt.Fprintf(&b, "  hold           %s\n", holdText(o))
+	}
+	if o.Decision != nil {
+		fmt.Fprintf(&b, "  limit          %.4g sccm; %s\n", o.Decision.LimitSCCM, o.Decision.Rule)
+		if o.Decision.Next != "" {
+			fmt.Fprintf(&b, "  to settle it   %s\n", o.Decision.Next)
+		}
+	}
+	if len(o.Budget) > 0 {
+		fmt.Fprintf(&b, "  uncertain by   %s\n", budgetText(o.Budget))
+	}
+	for _, note := range o.Notes {
+		fmt.Fprintf(&b, "  note: %s\n", note)
+	}
+	if plot && h != nil && h.Isolated() {
+		fmt.Fprintln(&b, plotOf(h))
+	}
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+// headline is the answer in one line.
+func headline(o trial.Outcome) string {
+	name := o.File
+	if name == "" {
+		name = o.Gauge
+	}
+	return name + ": " + verdictText(o)
+}
+
+func verdictText(o trial.Outcome) string {
+	switch {
+	case o.Hold == nil:
+		return "NO HOLD"
+	case o.LeakRate == nil:
+		return "NO LEAKAGE RATE (see the notes)"
+	case o.Verdict == trial.None:
+		return "MEASURED, no limit given: " + withU(*o.SCCM, "sccm")
+	}
+	return strings.ToUpper(string(o.Verdict)) + ": " + withU(*o.SCCM, "sccm")
+}
+
+// withU prints a value with its expanded uncertainty, k = 2.
+func withU(e decay.Estimate, unit string) string { return plusMinus(e.Value, 2*e.U, unit) }
+
+func plusMinus(value, expanded float64, unit string) string {
+	v, u := quantity.Rounded(value, expanded)
+	return fmt.Sprintf("%s ± %s %s", v, u, unit)
+}
+
+// withInterval adds the 95 % interval, to the same place as the uncertainty.
+func withInterval(e decay.Estimate, unit string) string {
+	low, _ := quantity.Rounded(e.Low, 2*e.U)
+	high, _ := quantity.Rounded(e.High, 2*e.U)
+	return fmt.Sprintf("%s (U, k = 2); 95 %% interval %s to %s", withU(e, unit), low, high)
+}
+
+// The seat that gaps are stated for, when none is named: a key of a clarinet or an
+// oboe. Common practice, no source.
+const (
+	statedHole = 10e-3 // m
+	statedLand = 1e-3  // m
+)
+
+// gapText says in the repairer's terms how wide the leak is.
+func gapText(o trial.Outcome, h *hold.Hold) string {
+	share := 0.0
+	if o.InertialShare != nil {
+		share = o.InertialShare.Value
+	}
+	conditions := air.Conditions{
+		Sign: air.Suction, Difference: o.At, Ambient: air.StandardPressure, Temperature: 293.15,
+	}
+	if h != nil {
+		conditions.Sign = air.Sign(h.Sign)
+	}
+	seat := air.Seat{Hole: statedHole, Land: statedLand}
+	gap := seat.EquivalentGap(max(0, o.LeakRate.Value), share, conditions)
+	return fmt.Sprintf("an even gap of %.3f mm under one pad (hole 10 mm, land 1 mm)", gap*1e3)
+}
+
+func holdText(o trial.Outcome) string {
+	x := o.Hold
+	text := fmt.Sprintf("%s, %.1f s, from %.2f to %.2f kPa, %d readings", o.Sign, x.End-x.Start, x.DeltaStart/1e3, x.DeltaEnd/1e3, x.Readings)
+	if x.Lost > 0 {
+		text += fmt.Sprintf(", %d lost", x.Lost)
+	}
+	if o.Disturbed {
+		text += "; disturbed"
+	}
+	return text
+}
+
+// budgetText names the largest sources of doubt; those below a tenth of the first
+// add nothing.
+func budgetText(budget []decay.Contribution) string {
+	var parts []string
+	for _, c := range budget {
+		if len(parts) == 4 || c.U < budget[0].U/10 {
+			break
+		}
+		parts = append(parts, fmt.Sprintf("%s %.2g %%", c.Source, 100*c.URelative))
+	}
+	return strings.Join(parts, ", ")
+}
+
+// plotOf draws the pressure difference of a hold.
+func plotOf(h *hold.Hold) string {
+	const width, height = 64, 9
+	first := h.Draw
+	deltas := make([]float64, 0, width)
+	for i := range width {
+		j := first + i*(len(h.Readings)-1-first)/(width-1)
+		deltas = append(deltas, h.Delta(j)/1e3)
+	}
+	span := h.Readings[len(h.Readings)-1].Seconds() - h.Readings[first].Seconds()
+	return asciigraph.Plot(deltas,
+		asciigraph.Height(height), asciigraph.Precision(1),
+		asciigraph.Caption(fmt.Sprintf("pressure difference in kPa over %.1f s", span)))
+}

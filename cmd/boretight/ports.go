@@ -1,0 +1,85 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"strings"
+	"text/tabwriter"
+
+	"boretight/internal/gauge"
+)
+
+type portsCmd struct {
+	JSON bool `name:"json" help:"Print one JSON object a port, one a line."`
+}
+
+// Help shows an example.
+func (portsCmd) Help() string {
+	return `Example:
+  boretight ports
+
+Lists serial ports, USB devices first, and the simulated gauges. What stands first in
+a line is what to give to --gauge.`
+}
+
+// portLine is a port as --json prints it.
+type portLine struct {
+	Schema      string `json:"schema"`
+	Address     string `json:"address"`
+	Stable      string `json:"stable,omitempty"`
+	Description string `json:"description,omitempty"`
+	USB         bool   `json:"usb"`
+	VID         string `json:"vid,omitempty"`
+	PID         string `json:"pid,omitempty"`
+	Serial      string `json:"serial,omitempty"`
+	Product     string `json:"product,omitempty"`
+	Note        string `json:"note,omitempty"`
+	Simulated   bool   `json:"simulated"`
+}
+
+func (c *portsCmd) run(_ context.Context, a app) (status, error) {
+	// Simulated gauges are there even when the system's list is not.
+	ports, failure := gauge.Ports()
+	table := tabwriter.NewWriter(a.out, 0, 0, 2, ' ', 0)
+	for _, p := range ports {
+		if !c.JSON {
+			fmt.Fprintf(table, "%s\t%s\n", p.Address(), describe(p))
+			continue
+		}
+		if err := printJSON(a.out, portLine{
+			Schema: "boretight/port/1", Address: p.Address().String(), Stable: p.Stable, Description: p.Description,
+			USB: p.USB, VID: p.VID, PID: p.PID, Serial: p.Serial, Product: p.Product,
+			Note: p.Note, Simulated: p.Scenario != "",
+		}); err != nil {
+			return failed, err
+		}
+	}
+	if err := table.Flush(); err != nil {
+		return failed, fmt.Errorf("print ports: %w", err)
+	}
+	if failure != nil {
+		return failed, failure
+	}
+	return done, nil
+}
+
+// describe says in words what a port is.
+func describe(p gauge.Port) string {
+	var parts []string
+	if p.Description != "" {
+		parts = append(parts, p.Description)
+	}
+	if p.Product != "" {
+		parts = append(parts, p.Product)
+	}
+	if p.USB {
+		parts = append(parts, strings.TrimSpace(fmt.Sprintf("USB %s:%s %s", p.VID, p.PID, p.Serial)))
+	}
+	if p.Stable != "" {
+		parts = append(parts, "also "+p.Stable)
+	}
+	if p.Note != "" {
+		parts = append(parts, p.Note)
+	}
+	return strings.TrimSpace(strings.Join(parts, ", "))
+}

@@ -1,0 +1,90 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"boretight/internal/bench"
+	"boretight/internal/hold"
+)
+
+// progress tells on standard error what is going on: on a terminal one line that is
+// written anew, elsewhere a plain line for each change.
+type progress struct {
+	w       io.Writer
+	rewrite bool
+	width   int // of the line on the terminal now
+	last    string
+}
+
+func newProgress(a app) *progress { return &progress{w: a.err, rewrite: terminal(a.err)} }
+
+// state tells of a change of the gauge or the phase.
+func (p *progress) state(s bench.StateData) {
+	switch {
+	case s.Problem != "":
+		p.say(s.Problem)
+	case s.Warning != "":
+		p.say(s.Warning)
+	case !s.Up:
+		p.line("waiting for the gauge")
+	case s.Phase != hold.Holding.String():
+		p.line(s.Phase)
+	}
+}
+
+// estimate tells how a hold in progress stands. Off a terminal it speaks once a
+// second of the hold.
+func (p *progress) estimate(e bench.EstimateData) {
+	text := fmt.Sprintf("holding %.0f s", e.Held)
+	if !p.rewrite && strings.HasPrefix(p.last, text+" ") {
+		return
+	}
+	switch {
+	case e.Outcome.SCCM != nil:
+		text += " · " + withU(*e.Outcome.SCCM, "sccm")
+		if e.Outcome.Verdict != "" {
+			text += " · " + string(e.Outcome.Verdict) + " so far"
+		}
+	case e.Outcome.PressureRate != nil:
+		text += " · " + plusMinus(e.Outcome.PressureRate.Value, 2*e.Outcome.PressureRate.U, "Pa/s")
+	default:
+		text += " · no estimate yet"
+	}
+	p.line(text)
+}
+
+// line shows a passing state.
+func (p *progress) line(text string) {
+	if text == p.last {
+		return
+	}
+	p.last = text
+	if !p.rewrite {
+		fmt.Fprintln(p.w, text)
+		return
+	}
+	length := len([]rune(text))
+	fmt.Fprintf(p.w, "\r%s%s", text, strings.Repeat(" ", max(0, p.width-length)))
+	p.width = length
+}
+
+// say tells something that stays.
+func (p *progress) say(text string) {
+	if text == p.last {
+		return
+	}
+	p.finish()
+	p.last = text
+	fmt.Fprintln(p.w, text)
+}
+
+// finish ends the line that is being rewritten, so that other output can follow.
+func (p *progress) finish() {
+	if p.rewrite && p.width > 0 {
+		fmt.Fprintf(p.w, "\r%s\r", strings.Repeat(" ", p.width))
+		p.width = 0
+	}
+	p.last = ""
+}
