@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 
 	"boretight/internal/config"
+	"boretight/internal/gauge"
 	"boretight/internal/gauge/sim"
 	"boretight/internal/quantity"
 )
@@ -59,19 +60,24 @@ func (c *demoCmd) config() (config.Config, error) {
 	told := config.Default()
 	told.Bench = "demo"
 	told.Gauges = []string{demoGauge + "=sim:" + demoGauge}
-	measure, err := demoMeasure(demoGauge)
+	told = c.Flags.over(told)
+	addresses, err := told.Addresses()
+	if err != nil {
+		return told, &usageError{err: err, hint: "boretight ports lists addresses"}
+	}
+	measure, err := demoMeasure(addresses[0])
 	if err != nil {
 		return told, err
 	}
-	told.Measure = measure
-	return c.Flags.over(told), nil
+	told.Measure = told.Measure.Over(measure)
+	return told, nil
 }
 
-// demoMeasure is what a repairer would tell of a simulated joint.
-func demoMeasure(name string) (config.Measure, error) {
+// demoMeasure is what a repairer would tell of a simulated joint; nothing of another.
+func demoMeasure(address gauge.Address) (config.Measure, error) {
 	var m config.Measure
 	for _, s := range sim.Names() {
-		if s.Name != name {
+		if address.Scheme != gauge.Sim || s.Name != address.Target || s.Truth.Volume == 0 {
 			continue
 		}
 		limit, err := quantity.ParseLeakRate(demoLimit)
@@ -90,7 +96,7 @@ func demoMeasure(name string) (config.Measure, error) {
 		m.Limit = &limit
 		return m, nil
 	}
-	return m, fmt.Errorf("no simulated gauge is named %q", name)
+	return m, nil
 }
 
 // seed writes a made-up shop's holds.

@@ -78,6 +78,7 @@ func (c *holdCmd) measure(ctx context.Context, a app, m measure, g gauge.Gauge, 
 	enough()
 	err = errors.Join(err, group.Wait())
 	counter.progress.finish()
+	counter.progress.tally(g.Stats())
 	if err != nil {
 		return failed, err
 	}

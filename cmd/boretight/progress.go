@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"boretight/internal/bench"
+	"boretight/internal/gauge"
 	"boretight/internal/hold"
 )
 
@@ -78,6 +79,13 @@ func (p *progress) say(text string) {
 	p.finish()
 	p.last = text
 	fmt.Fprintln(p.w, text)
+}
+
+// tally tells how the gauge fared, if anything was amiss.
+func (p *progress) tally(s gauge.Stats) {
+	if s.Lost+s.Damaged+s.Reconnects > 0 {
+		p.say(fmt.Sprintf("%d readings, %d lost, %d lines damaged, %d reconnections", s.Readings, s.Lost, s.Damaged, s.Reconnects))
+	}
 }
 
 // finish ends the line that is being rewritten, so that other output can follow.
