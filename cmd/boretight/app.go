@@ -102,6 +102,7 @@ func (a app) reportUsage(parsed *kong.Context, err error) status {
 	help := "boretight --help"
 	if pe, ok := errors.AsType[*kong.ParseError](err); ok {
 		parsed = pe.Context
+		err = errors.New(strings.TrimPrefix(err.Error(), parsed.Command()+": "))
 	}
 	if parsed != nil && parsed.Selected() != nil {
 		help = "boretight " + parsed.Selected().Name + " --help"

@@ -30,7 +30,9 @@ func (p *progress) state(s bench.StateData) {
 		p.say(s.Warning)
 	case !s.Up:
 		p.line("waiting for the gauge")
-	case s.Phase != hold.Holding.String():
+	case s.Phase == hold.Holding.String() && strings.HasPrefix(p.last, s.Phase):
+		// Estimates say more.
+	default:
 		p.line(s.Phase)
 	}
 }

@@ -175,9 +175,10 @@ func (l *line) show(r trace.Reading) {
 		l.state.RestLevel = restLevel(l.state.RestLevel, r, l.kind, resting)
 	}
 	relative := r.Pressure - l.state.RestLevel
-	before := l.state.Warning
+	before, up := l.state.Warning, l.state.Up
 	l.state.Warning = warning(before, r, relative)
-	changed := l.state.Warning != before
+	l.state.Up = true
+	changed := l.state.Warning != before || !up
 	l.stateMu.Unlock()
 
 	l.drawnMu.Lock()
