@@ -100,7 +100,7 @@ func write(w io.Writer, modules []module) error {
 		if err != nil {
 			return fmt.Errorf("module %s: %w", m.Path, err)
 		}
-		fmt.Fprintf(w, "\n== %s %s\n", m.Path, m.Version)
+		fmt.Fprintf(w, "\n== %s\n", strings.TrimSpace(m.Path+" "+m.Version))
 		for _, name := range files {
 			text, err := os.ReadFile(filepath.Join(m.Dir, name))
 			if err != nil {

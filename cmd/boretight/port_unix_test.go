@@ -1,0 +1,260 @@
+//go:build unix
+
+package main
+
+import (
+	"encoding/json"
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"syscall"
+	"testing"
+	"time"
+
+	"github.com/creack/pty"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"go.bug.st/serial"
+	"golang.org/x/term"
+
+	"boretight/internal/trial"
+)
+
+// port makes a pseudo-terminal and returns its two sides; the port's name can be
+// given to --gauge.
+func port(t *testing.T) (master *os.File, name string) {
+	t.Helper()
+	master, slave, err := pty.Open()
+	require.NoError(t, err)
+	_, err = term.MakeRaw(int(slave.Fd()))
+	require.NoError(t, err)
+	t.Cleanup(func() {
+		slave.Close()
+		master.Close()
+	})
+	return master, slave.Name()
+}
+
+// TestHoldOnAGaugeOfAnotherMake measures on a gauge written in another language from
+// the protocol's description alone, over a serial line, clean and spoiled.
+func TestHoldOnAGaugeOfAnotherMake(t *testing.T) {
+	t.Parallel()
+	python, err := exec.LookPath("python3")
+	if err != nil && os.Getenv("CI") == "" {
+		t.Skip("python3 is not installed")
+	}
+	require.NoError(t, err)
+	for _, rate := range []int{100, 1000} {
+		for name, damage := range map[string]float64{"clean": 0, "3 % spoiled": 0.03} {
+			t.Run(fmt.Sprintf("%d Hz, %s", rate, name), func(t *testing.T) {
+				t.Parallel()
+				holdOnPython(t, python, rate, damage)
+			})
+		}
+	}
+}
+
+func holdOnPython(t *testing.T, python string, rate int, damage float64) {
+	const k, volume, ambient, at = 0.05, 34.2e-6, 98300.0, 2500.0
+	dir := t.TempDir()
+	link := filepath.Join(dir, "port")
+	gauge := exec.Command(python, "testdata/gauge.py", "--link", link, "--k", fmt.Sprint(k),
+		"--rate", strconv.Itoa(rate), "--damage", fmt.Sprint(damage), "--seed", strconv.Itoa(rate))
+	stdin, err := gauge.StdinPipe()
+	require.NoError(t, err)
+	stdout, err := gauge.StdoutPipe()
+	require.NoError(t, err)
+	gauge.Stderr = os.Stderr
+	require.NoError(t, gauge.Start())
+	t.Cleanup(func() {
+		stdin.Close()
+		gauge.Wait()
+	})
+	var ready string
+	_, err = fmt.Fscanln(stdout, &ready)
+	require.NoError(t, err)
+
+	address := "serial:" + link
+	if rate > 200 {
+		address += "?baud=921600"
+	}
+	p := start(t, programPath(t), "hold", "--gauge", address, "--ledger", filepath.Join(dir, "l.boretight"),
+		"--volume", "34.2ml", "--volume-u", "0.1ml", "--bore", "0.5mm", "--ambient", "98.3kPa",
+		"--temperature", "22.5C", "--limit", "2.5sccm", "--span-u", "0", "--json")
+	var hold trial.Outcome
+	require.NoError(t, json.Unmarshal([]byte(p.line(60*time.Second)), &hold))
+	var summary trial.Trial
+	require.NoError(t, json.Unmarshal([]byte(p.line(10*time.Second)), &summary))
+	p.wait()
+	var fate struct {
+		Destroyed []int
+		Doubled   int
+	}
+	require.NoError(t, json.NewDecoder(stdout).Decode(&fate))
+
+	// q = V·dp/dt where the laminar curve passes the stated difference.
+	truth := volume * k * at * (2*ambient - at) / (2 * ambient)
+	require.NotNil(t, hold.LeakRate)
+	assert.LessOrEqual(t, hold.LeakRate.Low, truth)
+	assert.GreaterOrEqual(t, hold.LeakRate.High, truth)
+	assert.Equal(t, "vented", hold.Hold.Ending)
+	assert.Equal(t, 1, summary.Holds)
+
+	if damage == 0 {
+		assert.Zero(t, hold.Hold.Lost)
+		assert.NotContains(t, p.err.String(), "damaged")
+		return
+	}
+	var readings, lost, damaged int
+	for line := range strings.SplitSeq(p.err.String(), "\n") {
+		if n, _ := fmt.Sscanf(line, "%d readings, %d lost, %d lines damaged", &readings, &lost, &damaged); n == 3 {
+			break
+		}
+	}
+	require.NotZero(t, readings, "the tally is printed")
+	gone := 0
+	for _, n := range fate.Destroyed {
+		if n < readings+lost {
+			gone++
+		}
+	}
+	assert.Equal(t, gone, lost, "what never left in one piece is lost, and nothing else")
+	assert.GreaterOrEqual(t, damaged, gone, "and is counted")
+}
+
+// TestSim holds the simulated port to what its help says.
+func TestSim(t *testing.T) {
+	t.Parallel()
+	dir := t.TempDir()
+	link := filepath.Join(dir, "gauge")
+	require.NoError(t, os.Symlink("gone", link), "a link left behind")
+	p := start(t, programPath(t), "sim", "--link", link)
+	require.Equal(t, link, p.line(10*time.Second))
+
+	h := start(t, programPath(t), "hold", "--gauge", "serial:"+link, "--volume", "17.9ml", "--limit", "2.5sccm",
+		"--json", "--ledger", filepath.Join(dir, "l.boretight"))
+	assert.Contains(t, h.line(60*time.Second), `"schema":"boretight/hold/1"`)
+	assert.Contains(t, h.line(10*time.Second), `"schema":"boretight/trial/1"`)
+	h.wait()
+
+	assert.Zero(t, p.stop(os.Interrupt))
+	_, err := os.Lstat(link)
+	assert.ErrorIs(t, err, os.ErrNotExist, "the link goes with the port")
+
+	file := filepath.Join(dir, "precious")
+	require.NoError(t, os.WriteFile(file, []byte("keep"), 0o600))
+	refused := runHere(t.Context(), "", "sim", "--link", file)
+	assert.Equal(t, failed, refused.status)
+	assert.Contains(t, refused.err, "is no link, so it is not replaced")
+	kept, err := os.ReadFile(file)
+	require.NoError(t, err)
+	assert.Equal(t, "keep", string(kept))
+	assert.Equal(t, usage, runHere(t.Context(), "", "sim", "--link", link, "--name", "nobody").status)
+}
+
+func TestHoldOnAPortThatIsBusy(t *testing.T) {
+	t.Parallel()
+	_, name := port(t)
+	require.NoError(t, os.Chmod(name, 0o666))
+	other, err := serial.Open(name, &serial.Mode{})
+	require.NoError(t, err)
+	defer other.Close()
+	p := asAnotherUser(t, "hold", "--gauge", "serial:"+name)
+	assert.Equal(t, int(failed), p.wait())
+	assert.Contains(t, p.err.String(), "boretight: error: gauge serial:"+name+": the port is in use by another program")
+}
+
+func TestHoldOnAPortWithoutPermission(t *testing.T) {
+	t.Parallel()
+	_, name := port(t)
+	require.NoError(t, os.Chmod(name, 0o000))
+	p := asAnotherUser(t, "hold", "--gauge", "serial:"+name)
+	assert.Equal(t, int(failed), p.wait())
+	assert.Contains(t, p.err.String(), "no permission to open the port")
+}
+
+// asAnotherUser starts the program as nobody when this is root, to whom no port is
+// busy and nothing forbidden.
+func asAnotherUser(t *testing.T, args ...string) *process {
+	t.Helper()
+	dir, err := os.MkdirTemp("", "boretight-user-")
+	require.NoError(t, err)
+	t.Cleanup(func() { os.RemoveAll(dir) })
+	require.NoError(t, os.Chmod(dir, 0o777))
+	args = append(args, "--ledger", filepath.Join(dir, "l.boretight"))
+	if os.Getuid() != 0 {
+		return start(t, programPath(t), args...)
+	}
+	const nobody = "65534"
+	wrap := []string{"--reuid=" + nobody, "--regid=" + nobody, "--clear-groups", programPath(t)}
+	return start(t, "setpriv", append(wrap, args...)...)
+}
+
+func TestHoldOnASilentPort(t *testing.T) {
+	t.Parallel()
+	_, name := port(t)
+	p := start(t, programPath(t), "hold", "--gauge", "serial:"+name)
+	p.err.waitFor(t, "nothing comes from the gauge: check its power, its cable and the baud rate")
+	assert.Equal(t, int(undecided), p.stop(os.Interrupt), "no hold: nothing can be said")
+}
+
+func TestHoldAtTheWrongBaudRate(t *testing.T) {
+	t.Parallel()
+	master, name := port(t)
+	p := start(t, programPath(t), "hold", "--gauge", "serial:"+name)
+	feed(t, master, strings.Repeat("\xf8\x00\x1e\xe0\x80\x9e\xfe", 40))
+	p.err.waitFor(t, "undecodable bytes: wrong baud rate")
+	p.stop(syscall.SIGTERM)
+}
+
+func TestHoldOnAGaugeOfAnotherVersion(t *testing.T) {
+	t.Parallel()
+	master, name := port(t)
+	p := start(t, programPath(t), "hold", "--gauge", "serial:"+name)
+	feed(t, master, "$BTID,2,HX-1,G,-7500,7500,0.5,100*"+crc("BTID,2,HX-1,G,-7500,7500,0.5,100")+"\r\n")
+	assert.Equal(t, int(failed), p.wait())
+	assert.Regexp(t, `boretight: error: .*version`, p.err.String())
+}
+
+// feed writes a text to a port ten times a second until the test ends.
+func feed(t *testing.T, master *os.File, text string) {
+	stop, stopped := make(chan struct{}), make(chan struct{})
+	go func() {
+		defer close(stopped)
+		tick := time.NewTicker(100 * time.Millisecond)
+		defer tick.Stop()
+		for {
+			select {
+			case <-stop:
+				return
+			case <-tick.C:
+				if _, err := master.WriteString(text); err != nil {
+					return
+				}
+			}
+		}
+	}()
+	t.Cleanup(func() {
+		close(stop)
+		<-stopped
+	})
+}
+
+// crc is CRC-16/IBM-3740 in four upper-case digits.
+func crc(body string) string {
+	sum := uint16(0xffff)
+	for _, b := range []byte(body) {
+		sum ^= uint16(b) << 8
+		for range 8 {
+			if sum&0x8000 != 0 {
+				sum = sum<<1 ^ 0x1021
+			} else {
+				sum <<= 1
+			}
+		}
+	}
+	return fmt.Sprintf("%04X", sum)
+}
