@@ -41,16 +41,16 @@ func (f *Finder) trim() {
 // negative when the joint was never isolated.
 func (f *Finder) build(from, to int, e Ending) *Hold {
 	first := f.oldest(f.blocks[f.draw].t - keepBefore)
-	before := Span{first, f.restEnd()}
+	before := Span{max(first, f.since), f.restEnd()}
 	if f.earlier.Len() > 0 {
 		first = max(f.earlier.From, f.off)
-		before = Span{first, f.earlier.To}
+		before = Span{max(first, f.earlier.From), f.earlier.To}
 	}
 	end := f.off + len(f.buf)
 	h := &Hold{
 		Kind: f.kind, Sign: f.sign, Ending: e, RestLevel: f.level,
 		Readings: f.buf[first-f.off : end-f.off : end-f.off],
-		Before:   Span{0, max(0, before.To-first)},
+		Before:   Span{max(0, before.From-first), max(0, before.To-first)},
 		Draw:     max(0, f.blocks[f.draw].from-first),
 	}
 	h.Interval = interval(h.Readings[max(0, len(h.Readings)-4000):])

@@ -49,6 +49,7 @@ type Finder struct {
 	noise  float64 // Pa, of a block's mean
 	grain  float64 // Pa, least difference seen between readings: the sensor's own steps, if coarse
 	moved  int     // blocks since the level was last renewed
+	since  int     // stream index at which this rest began
 
 	// From the first move on.
 	sign      Sign
@@ -216,6 +217,9 @@ func (f *Finder) settleRest(k int) {
 			return
 		}
 		if f.quiet(v, level, noise) {
+			if !f.rested {
+				f.since = f.blocks[from].from
+			}
 			f.level, f.noise, f.rested = level, noise, true
 			f.trim()
 			return
@@ -292,6 +296,7 @@ func (f *Finder) begin(k int, d float64) bool {
 	case d < -f.threshold(): // it swung to the other side
 		f.sign, f.peak, f.lowSince = -f.sign, -d, -1
 	case back && t-f.blocks[f.lowSince].t > restSeconds:
+		f.since = f.blocks[f.lowSince].from
 		f.lowSince = -1
 		f.enter(Rest, k)
 	case t-f.blocks[f.draw].t > knock:
@@ -480,7 +485,7 @@ func (f *Finder) finish(h *Hold, k int) {
 	f.lowSince, f.vent, f.raised = -1, -1, -1
 	f.earlier = Span{}
 	f.enter(Rest, k)
-	f.moved = 0
+	f.moved, f.since = 0, f.blocks[k].from
 	if h.After.Len() > 0 {
 		f.rested = false
 		f.settleRest(k)
