@@ -11,13 +11,14 @@ import (
 
 	"github.com/creack/pty"
 	"golang.org/x/sync/errgroup"
+	"golang.org/x/sys/unix"
 	"golang.org/x/term"
 )
 
 // carry makes a pseudo-terminal, links its port to path and carries the device's
 // bytes through it, both ways, until ctx ends.
 func carry(ctx context.Context, a app, device io.ReadWriteCloser, path string) (err error) {
-	master, slave, err := pty.Open()
+	master, slave, err := openTerminal()
 	if err != nil {
 		return err
 	}
@@ -42,6 +43,24 @@ func carry(ctx context.Context, a app, device io.ReadWriteCloser, path string) (
 	group.Go(func() error { return copyUntil(ctx, master, device) })
 	group.Go(func() error { return copyUntil(ctx, device, master) })
 	return group.Wait()
+}
+
+// openTerminal makes a pseudo-terminal whose master side Close can wake. The library
+// hands it out in blocking mode, in which a Write that waits for a reader waits for
+// good.
+func openTerminal() (master, slave *os.File, err error) {
+	blocking, slave, err := pty.Open()
+	if err != nil {
+		return nil, nil, err
+	}
+	fd, err := unix.FcntlInt(blocking.Fd(), unix.F_DUPFD_CLOEXEC, 0)
+	if err == nil {
+		err = unix.SetNonblock(fd, true)
+	}
+	if err = errors.Join(err, blocking.Close()); err != nil {
+		return nil, nil, errors.Join(err, slave.Close())
+	}
+	return os.NewFile(uintptr(fd), "pseudo-terminal"), slave, nil
 }
 
 // copyUntil copies until ctx ends; what then fails did so because of that.

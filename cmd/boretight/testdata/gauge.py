@@ -5,7 +5,7 @@ time: rest, draw, hold, vent, rest. The air is at constant temperature and leaks
 laminar law, in closed form. Standard output gets one JSON object at the end: which
 readings never left in one piece.
 """
-import argparse, binascii, json, math, os, random, sys, time, tty
+import argparse, binascii, json, math, os, random, select, sys, time, tty
 
 args = argparse.ArgumentParser()
 args.add_argument("--link", required=True)
@@ -46,7 +46,7 @@ def reading(n):
     return frame(b"BTRD,%d,%d,%.1f,22.50,00" % (n, round(t * 1e6) % 2**32, pressure))
 
 
-destroyed, doubled = [], 0
+destroyed, flipped, doubled = [], [], 0
 
 
 def spoil(n, line):
@@ -57,6 +57,7 @@ def spoil(n, line):
     kind = chance.randrange(4)
     if kind == 0:
         destroyed.append(n)
+        flipped.append(n)
         at = chance.randrange(1, len(line) - 8)
         return line[:at] + bytes([line[at] ^ 1 << chance.randrange(3)]) + line[at + 1:]
     if kind == 1:
@@ -75,14 +76,16 @@ print("ready", flush=True)
 while b"?" not in os.read(master, 100):
     pass
 os.write(master, identity)
-began, n, total = time.monotonic(), 0, int((REST + DRAW + HOLD + AFTER) * args.rate)
-while n < total:
+os.set_blocking(master, False)
+began, n, total, pending = time.monotonic(), 0, int((REST + DRAW + HOLD + AFTER) * args.rate), b""
+while True:  # until the other side has had enough and closes our standard input
+    waiting, ready, _ = select.select([sys.stdin], [master] if pending else [], [], 0.004)
+    if waiting:
+        break
+    if ready:
+        pending = pending[os.write(master, pending):]
     due = min(total, int((time.monotonic() - began) * args.rate))
-    chunk = b"".join(spoil(i, reading(i)) for i in range(n, due))
-    while chunk:
-        chunk = chunk[os.write(master, chunk):]
+    pending += b"".join(spoil(i, reading(i)) for i in range(n, due))
     n = max(n, due)
-    time.sleep(0.004)
-print(json.dumps({"destroyed": destroyed, "doubled": doubled}), flush=True)
-sys.stdin.read()  # the port stays until we are let go
+print(json.dumps({"destroyed": destroyed, "flipped": flipped, "doubled": doubled}), flush=True)
 os.unlink(args.link)
