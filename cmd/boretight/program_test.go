@@ -3,7 +3,6 @@ package main
 import (
 	"bufio"
 	"bytes"
-	"context"
 	"io"
 	"os"
 	"os/exec"
@@ -137,17 +136,4 @@ func (w *watched) waitFor(t *testing.T, text string) {
 	t.Helper()
 	require.Eventually(t, func() bool { return strings.Contains(w.String(), text) },
 		30*time.Second, 20*time.Millisecond, "never said %q; said:\n%s", text, w)
-}
-
-// holdHere runs a hold command within the test until cancel or its own end.
-func holdHere(ctx context.Context, t *testing.T, address string) (stderr *watched, ended chan status) {
-	t.Helper()
-	stderr, ended = &watched{}, make(chan status, 1)
-	ledger := filepath.Join(t.TempDir(), "l.boretight")
-	go func() {
-		ended <- run(ctx, []string{"hold", "--gauge", address, "--ledger", ledger}, app{
-			in: strings.NewReader(""), out: io.Discard, err: stderr,
-		})
-	}()
-	return stderr, ended
 }

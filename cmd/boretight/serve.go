@@ -80,6 +80,11 @@ func (c *serveCmd) run(ctx context.Context, a app) (status, error) {
 	if c.Flags.Open && told.Listen == "" && alreadyRunning(ctx, config.DefaultListen) {
 		return done, openBrowser(a, "http://"+config.DefaultListen+"/")
 	}
+	if c.Flags.Open && len(told.Gauges) == 0 {
+		fmt.Fprintln(a.err, "no gauge is set up yet: showing a simulated bench; see boretight ports and boretight serve --help")
+		demo := demoCmd{Flags: c.Flags}
+		return demo.run(ctx, a)
+	}
 	return done, serve(ctx, a, told, c.Flags.Open)
 }
 

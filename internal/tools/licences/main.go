@@ -16,7 +16,6 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
-	"runtime"
 	"slices"
 	"strings"
 )
@@ -94,7 +93,12 @@ func linked() ([]module, error) {
 // write prints the notices, Go's own first.
 func write(w io.Writer, modules []module) error {
 	fmt.Fprint(w, "What is built into this program, and on what terms.\n")
-	all := append([]module{{Path: "Go and its standard library", Version: "", Dir: runtime.GOROOT()}}, modules...)
+	root, err := exec.Command("go", "env", "GOROOT").Output()
+	if err != nil {
+		return fmt.Errorf("find Go itself: %w", err)
+	}
+	library := module{Path: "Go and its standard library", Dir: strings.TrimSpace(string(root))}
+	all := append([]module{library}, modules...)
 	for _, m := range all {
 		files, err := notices(m.Dir)
 		if err != nil {
