@@ -45,6 +45,9 @@ func TestDemo(t *testing.T) {
 	assert.Regexp(t, `(?m)^boretight_gauge_up\{gauge="oboe-upper"\} 1$`, metrics)
 	assert.Regexp(t, `(?m)^boretight_holds_total\{verdict="`+string(h.Verdict)+`"\} [1-9]`, metrics)
 
+	assert.Contains(t, get(t, address+"api/v1/holds"), h.ID)
+	assert.Contains(t, get(t, address+"api/v1/holds/"+h.ID), `"trace":[`)
+
 	assert.Zero(t, p.stop(syscall.SIGTERM))
 	entries, err := os.ReadDir(filepath.Dir(ledger))
 	require.NoError(t, err)

@@ -16,7 +16,15 @@ import (
 )
 
 func TestMain(m *testing.M) {
-	testscript.Main(m, map[string]func(){"boretight": main})
+	testscript.Main(cleaning{m}, map[string]func(){"boretight": main})
+}
+
+// cleaning removes the built program after the tests.
+type cleaning struct{ *testing.M }
+
+func (c cleaning) Run() int {
+	defer func() { os.RemoveAll(builtIn) }()
+	return c.M.Run()
 }
 
 // TestScripts runs the whole program as people type it; see testdata/script.

@@ -159,7 +159,7 @@ func TestHoldOnAPortThatIsBusy(t *testing.T) {
 	other, err := serial.Open(name, &serial.Mode{})
 	require.NoError(t, err)
 	defer other.Close()
-	p := asAnotherUser(t, "hold", "--gauge", "serial:"+name)
+	p := asAnotherUser(t, anybodysLedger(t), "hold", "--gauge", "serial:"+name)
 	assert.Equal(t, int(failed), p.wait())
 	assert.Contains(t, p.err.String(), "boretight: error: gauge serial:"+name+": the port is in use by another program")
 }
@@ -168,26 +168,32 @@ func TestHoldOnAPortWithoutPermission(t *testing.T) {
 	t.Parallel()
 	_, name := port(t)
 	require.NoError(t, os.Chmod(name, 0o000))
-	p := asAnotherUser(t, "hold", "--gauge", "serial:"+name)
+	p := asAnotherUser(t, anybodysLedger(t), "hold", "--gauge", "serial:"+name)
 	assert.Equal(t, int(failed), p.wait())
 	assert.Contains(t, p.err.String(), "no permission to open the port")
 }
 
-// asAnotherUser starts the program as nobody when this is root, to whom no port is
-// busy and nothing forbidden.
-func asAnotherUser(t *testing.T, args ...string) *process {
+// asAnotherUser starts the program on a ledger, as nobody when this is root, to whom
+// no port is busy and nothing forbidden.
+func asAnotherUser(t *testing.T, ledger string, args ...string) *process {
 	t.Helper()
-	dir, err := os.MkdirTemp("", "boretight-user-")
-	require.NoError(t, err)
-	t.Cleanup(func() { os.RemoveAll(dir) })
-	require.NoError(t, os.Chmod(dir, 0o777))
-	args = append(args, "--ledger", filepath.Join(dir, "l.boretight"))
+	args = append(args, "--ledger", ledger)
 	if os.Getuid() != 0 {
 		return start(t, programPath(t), args...)
 	}
 	const nobody = "65534"
 	wrap := []string{"--reuid=" + nobody, "--regid=" + nobody, "--clear-groups", programPath(t)}
 	return start(t, "setpriv", append(wrap, args...)...)
+}
+
+// anybodysLedger returns a ledger's place that every user can write to.
+func anybodysLedger(t *testing.T) string {
+	t.Helper()
+	dir, err := os.MkdirTemp("", "boretight-user-")
+	require.NoError(t, err)
+	t.Cleanup(func() { os.RemoveAll(dir) })
+	require.NoError(t, os.Chmod(dir, 0o777))
+	return filepath.Join(dir, "l.boretight")
 }
 
 func TestHoldOnASilentPort(t *testing.T) {

@@ -15,12 +15,16 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
+// builtIn is the built program's folder, empty until it is built.
+var builtIn string
+
 // built builds the program once, in a folder that other users can reach too.
 var built = sync.OnceValues(func() (string, error) {
 	dir, err := os.MkdirTemp("", "boretight-test-")
 	if err != nil {
 		return "", err
 	}
+	builtIn = dir
 	if err := os.Chmod(dir, 0o755); err != nil {
 		return "", err
 	}
