@@ -3,9 +3,11 @@ package main
 import (
 	"context"
 	"fmt"
+	"io"
 	"net/http"
 	"os/exec"
 	"runtime"
+	"strings"
 	"time"
 )
 
@@ -22,7 +24,10 @@ func alreadyRunning(ctx context.Context, address string) bool {
 		return false
 	}
 	defer response.Body.Close()
-	return response.StatusCode == http.StatusOK
+	// What else may listen there has another policy, or another word for its health.
+	body, err := io.ReadAll(io.LimitReader(response.Body, 100))
+	return err == nil && response.StatusCode == http.StatusOK &&
+		strings.Contains(string(body), "alive") && response.Header.Get("Content-Security-Policy") != ""
 }
 
 // openBrowser opens an address in the person's browser. It does not wait for it.
