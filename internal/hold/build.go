@@ -50,7 +50,7 @@ func (f *Finder) build(from, to int, e Ending) *Hold {
 	h := &Hold{
 		Kind: f.kind, Sign: f.sign, Ending: e, RestLevel: f.level,
 		Readings: f.buf[first-f.off : end-f.off : end-f.off],
-		Before:   Span{max(0, before.From-first), max(0, before.To-first)},
+		Before:   Span{max(0, min(before.From, before.To)-first), max(0, before.To-first)},
 		Draw:     max(0, f.blocks[f.draw].from-first),
 	}
 	h.Interval = interval(h.Readings[max(0, len(h.Readings)-4000):])

@@ -73,15 +73,11 @@ func lastCorner(pts []point, from, to, sigma float64) (corner, bool) {
 	}
 	pitch := (pts[len(pts)-1].t - pts[0].t) / float64(len(pts)-1)
 	var best corner
-	for _, arm := range []float64{0.06, 0.12, 0.25, 0.5} {
-		arm = max(arm, 3.5*pitch)
+	for _, arm := range arms {
 		if best.z > clear {
-			if c, ok := lastPeak(bends(pts, best.t+arm, to, arm, sigma), faint); ok {
-				best = c
-			}
-			continue
+			break
 		}
-		all := bends(pts, from, to, arm, sigma)
+		all := bends(pts, from, to, max(arm, 3.5*pitch), sigma)
 		strongest := 0.0
 		for _, c := range all {
 			strongest = max(strongest, c.z)
@@ -90,8 +86,17 @@ func lastCorner(pts []point, from, to, sigma float64) (corner, bool) {
 			best = c
 		}
 	}
+	for _, arm := range arms {
+		arm = max(arm, 3.5*pitch)
+		if c, ok := lastPeak(bends(pts, best.t+arm, to, arm, sigma), faint); ok && best.z > least {
+			best = c
+		}
+	}
 	return best, best.z > least
 }
+
+// arms are the lengths in s of the lines that meet at a bend, shortest first.
+var arms = [...]float64{0.06, 0.12, 0.25, 0.5}
 
 // Bends in standard deviations: one that is none, one that may be looked for beside
 // a stronger one, and one that needs no longer arms.

@@ -331,14 +331,19 @@ func (f *Finder) isolate() {
 // corner returns the time of isolation, looked for from a time on to now. Where no
 // bend stands out of the noise it is the end of the last progress.
 func (f *Finder) corner(from float64) float64 {
-	at := f.oldest(from - 0.5)
-	pts := thin(f.buf[at-f.off:], f.sign, f.level)
+	pts := thin(f.buf[f.oldest(from-0.5)-f.off:], f.sign, f.level)
 	sigma := max(f.readingNoise(), 0.02)
 	to := pts[len(pts)-1].t
+	at, found := f.blocks[f.progress].t, false
 	if c, ok := lastCorner(pts, from, to, sigma); ok {
-		return c.t
+		at, found = c.t, ok
 	}
-	return f.blocks[f.progress].t
+	// The bend where a pump let go may be too faint to see; that Δ had stayed level
+	// until then is not.
+	if level := f.blocks[f.flat].t; !found && level > at || level > at+paused {
+		at = level
+	}
+	return at
 }
 
 // readingNoise is the noise of one thinned point, from that of a block's mean.
@@ -486,10 +491,13 @@ func (f *Finder) finish(h *Hold, k int) {
 	f.earlier = Span{}
 	f.enter(Rest, k)
 	f.moved, f.since = 0, f.blocks[k].from
-	if h.After.Len() > 0 {
-		f.rested = false
-		f.settleRest(k)
-		f.rested = true // the level before holds on until a new one is found
+	// A new rest is found before anything can move away from it. Where the bore
+	// came back to its old level, that will do until then.
+	old := f.level
+	f.rested = false
+	f.settleRest(k)
+	if last := f.blocks[len(f.blocks)-1].p; !f.rested && math.Abs(last-old) < f.threshold() {
+		f.rested = true
 	}
 	f.trim()
 }
