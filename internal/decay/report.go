@@ -48,7 +48,9 @@ func (f *fitter) report(res *Result, used hold.Span) {
 	res.Used, res.Readings = used, len(d.samples)
 	res.Dof = f.noise.dof
 	f.m.curve(f.sol.p, f.delta, nil)
-	res.DeltaStart, res.DeltaEnd = f.delta[0], f.delta[len(f.delta)-1]
+	// The fit begins a little after isolation; the curve is straight over so short a time.
+	slope := (f.delta[1] - f.delta[0]) / (f.times[1] - f.times[0])
+	res.DeltaStart, res.DeltaEnd = f.delta[0]-slope*d.start, f.delta[len(f.delta)-1]
 	zeroU := math.Sqrt(f.post.cov[pZero*n+pZero])
 	res.Zero = normal(d.hold.RestLevel+d.hold.Sign.Float()*p[pZero], zeroU, math.Inf(1))
 	res.InertialShare = ptr(normal(p[pShare], math.Sqrt(f.post.cov[pShare*n+pShare]), math.Inf(1)))

@@ -490,7 +490,12 @@ func (f *Finder) finish(h *Hold, k int) {
 	f.lowSince, f.vent, f.raised = -1, -1, -1
 	f.earlier = Span{}
 	f.enter(Rest, k)
-	f.moved, f.since = 0, f.blocks[k].from
+	f.moved = 0
+	// The rest that now begins does not reach back into the vent.
+	begin := f.blocks[k].from
+	if h.After.Len() > 0 {
+		begin = f.off + len(f.buf) - len(h.Readings) + h.After.From
+	}
 	// A new rest is found before anything can move away from it. Where the bore
 	// came back to its old level, that will do until then.
 	old := f.level
@@ -499,6 +504,7 @@ func (f *Finder) finish(h *Hold, k int) {
 	if last := f.blocks[len(f.blocks)-1].p; !f.rested && math.Abs(last-old) < f.threshold() {
 		f.rested = true
 	}
+	f.since = max(f.since, begin)
 	f.trim()
 }
 
