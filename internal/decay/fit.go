@@ -1,6 +1,7 @@
 package decay
 
 import (
+	"fmt"
 	"math"
 	"slices"
 
@@ -22,19 +23,96 @@ func Fit(h *hold.Hold, s Setup) Result {
 	}
 	k := complete(h, s)
 	res.Notes = k.notes
-	f := newFitter(newData(h, h.Held), k)
-	if len(f.d.samples) < fewest {
-		res.Status = Refused
-		res.Notes = append(res.Notes, tooFew(len(f.d.samples)))
+	f, problem := fitted(h, h.Held, k)
+	if problem != "" {
+		res.Status = f.status()
+		res.Notes = append(res.Notes, problem)
 		return res
+	}
+	used := h.Held
+	if c, found := f.disturbance(); found && f.spent(c.t) {
+		// What was left of the difference was let out at the end: a vent, and no more.
+		used = before(h, h.Held, c.t)
+		if g, problem := fitted(h, used, k); problem == "" {
+			f = g
+		}
+	} else if found {
+		res.Disturbed = true
+		f, c = firstDisturbed(h, f, c, k)
+		res.Notes = append(res.Notes, c.tell())
+		used = before(h, h.Held, c.t)
+		if c.t < shortestClean {
+			problem = fmt.Sprintf("What was left undisturbed is shorter than %.0f s: hold again, and keep still.", shortestClean)
+		} else {
+			f, problem = fitted(h, used, k)
+		}
+		if problem != "" {
+			res.Status = Refused
+			res.Notes = append(res.Notes, problem)
+			return res
+		}
+	}
+	f.report(&res, used)
+	return res
+}
+
+// fitted fits a stretch of a hold; problem says why it cannot be, in a sentence.
+func fitted(h *hold.Hold, used hold.Span, k known) (f *fitter, problem string) {
+	f = newFitter(newData(h, used), k)
+	if len(f.d.samples) < fewest {
+		return f, tooFew(len(f.d.samples))
 	}
 	if !f.run() {
-		res.Status = NoFit
-		res.Notes = append(res.Notes, "The readings do not look like a decay: the fit did not settle ("+f.sol.stop.String()+"). Hold again, and keep still.")
-		return res
+		return f, "The readings do not look like a decay: the fit did not settle (" + f.sol.stop.String() + "). Hold again, and keep still."
 	}
-	f.report(&res, h.Held)
-	return res
+	return f, ""
+}
+
+// spent reports whether hardly any difference was left at a time since isolation.
+func (f *fitter) spent(t float64) bool {
+	for _, b := range f.d.held {
+		if b.t >= t {
+			return b.y < 0.15*f.d.held[0].y
+		}
+	}
+	return false
+}
+
+func (f *fitter) status() Status {
+	if len(f.d.samples) < fewest {
+		return Refused
+	}
+	return NoFit
+}
+
+// firstDisturbed finds the shortest beginning of a hold that already shows a
+// disturbance, given the fit of all of it that does. A fit through a great change is
+// bent everywhere; through the first of it, hardly, and so tells best where it was.
+func firstDisturbed(h *hold.Hold, f *fitter, c change, k known) (*fitter, change) {
+	clean, end := 1.0, f.d.end
+	for end-clean > 0.05*end && end > shortestClean {
+		middle := (clean + end) / 2
+		g, problem := fitted(h, before(h, h.Held, middle), k)
+		if problem != "" {
+			clean = middle
+			continue
+		}
+		if found, ok := g.disturbance(); ok {
+			f, c, end = g, found, middle
+		} else {
+			clean = middle
+		}
+	}
+	return f, c
+}
+
+// before is the part of a held stretch that ends shortly before time t since isolation.
+func before(h *hold.Hold, used hold.Span, t float64) hold.Span {
+	const margin = 0.1 // s: a change is found to about a bin
+	for used.To > used.From && h.Readings[used.To-1].Seconds() > h.Isolation+t-margin {
+		used.To--
+	}
+	return used
 }
 
 // fitter is one fit under way.
@@ -45,11 +123,22 @@ type fitter struct {
 	noise noise
 	sol   solution
 	post  gauss
+	white whiteFit
 
 	delta, deriv []float64 // the curve at the nodes and its derivatives
 	times        []float64 // of the nodes, from the start of the fit
 	weights      []cubic   // from nodes to held bins
 	inv          []float64 // 1/σ of every row
+}
+
+// whiteFit is the first solution, weighted by the noise at rest alone: changes are
+// looked for against it, because they would pass for noise in what comes after.
+type whiteFit struct {
+	sol       solution
+	cov       []float64
+	inv       []float64
+	residuals []float64
+	noise     noise
 }
 
 // cubic interpolates between nodes: the first of four, and their weights.
@@ -96,14 +185,19 @@ func (f *fitter) run() bool {
 	if f.sol.stop != stopConverged {
 		return false
 	}
-	f.noise = scatter(f.residuals(), f.floor())
+	e := f.residuals()
+	white, ok := atMinimum(f.sol, f.problem().rows, nAll)
+	if !ok {
+		return false
+	}
+	f.white = whiteFit{f.sol, white.cov, slices.Clone(f.inv), e, f.noise}
+	f.noise = scatter(e, f.floor())
 	f.weigh()
 	pr := f.problem()
 	f.sol = minimise(pr, f.sol.p)
 	if f.sol.stop != stopConverged {
 		return false
 	}
-	var ok bool
 	if f.post, ok = atMinimum(f.sol, pr.rows, pr.cols); !ok {
 		return false
 	}

@@ -28,15 +28,15 @@ func (o noise) inflation() float64 {
 	return o.white + (1-o.white)*(1+o.rho)/(1-o.rho)
 }
 
-// fitted is how many parameters the residuals have been bent by.
-const fitted = 6
+// absorbed is how many parameters the residuals have been bent by.
+const absorbed = 6
 
 // scatter estimates the noise from residuals in order of time: the variance, and
 // an AR(1) part from the first lags. Residuals of a fit remember less than the
-// noise did, by about fitted/n at each lag, which is given back.
+// noise did, by about absorbed/n at each lag, which is given back.
 func scatter(e []float64, floor float64) noise {
 	n := len(e)
-	o := noise{white: 1, dof: math.Max(float64(n-fitted), 1)}
+	o := noise{white: 1, dof: math.Max(float64(n-absorbed), 1)}
 	var mean float64
 	for _, v := range e {
 		mean += v
@@ -57,7 +57,7 @@ func scatter(e []float64, floor float64) noise {
 	const lags = 12
 	var c [lags + 1]float64
 	for k := 1; k <= lags; k++ {
-		c[k] = lag(k)/c0 + float64(fitted)/float64(n)*0.5
+		c[k] = lag(k)/c0 + float64(absorbed)/float64(n)*0.5
 	}
 	if c[1] < 2/math.Sqrt(float64(n)) {
 		return o

@@ -43,8 +43,8 @@ func main() {
 	flag.IntVar(&o.worst, "worst", 0, "list so many of the holds furthest off")
 	flag.Float64Var(&o.cut, "cut", 0, "look at each hold so many seconds after isolation, as a running estimate does; 0 means at its end")
 	flag.Parse()
-	fmt.Println("| family | holds | no result | median error % | 95th pct error % | median half-width % | held the truth % | z mean | z sd | isolation ms, median / 95th pct | ms a fit |")
-	fmt.Println("| --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- |")
+	fmt.Println("| family | holds | no result | median error % | 95th pct error % | median half-width % | held the truth % | disturbed % | z mean | z sd | isolation ms, median / 95th pct | ms a fit |")
+	fmt.Println("| --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- |")
 	for _, f := range sim.Families() {
 		if *family == "" && f.Disturbed || *family != "" && !slices.Contains(strings.Split(*family, ","), f.Name) {
 			continue
@@ -147,8 +147,11 @@ func early(h *hold.Hold, seconds float64) *hold.Hold {
 
 func (t table) row(name string) string {
 	var errs, widths, zs, iso, secs []float64
-	held := 0
+	held, disturbed := 0, 0
 	for _, m := range t {
+		if m.result.Disturbed {
+			disturbed++
+		}
 		if !m.found {
 			continue
 		}
@@ -166,8 +169,8 @@ func (t table) row(name string) string {
 		return fmt.Sprintf("| %s | %d | %d |", name, len(t), len(t))
 	}
 	mean, sd := moments(zs)
-	return fmt.Sprintf("| %s | %d | %d | %.2f | %.2f | %.2f | %.1f | %.2f | %.2f | %.0f / %.0f | %.2f |", name, len(t), len(t)-n,
-		quantile(errs, 0.5), quantile(errs, 0.95), quantile(widths, 0.5), 100*float64(held)/float64(n), mean, sd,
+	return fmt.Sprintf("| %s | %d | %d | %.2f | %.2f | %.2f | %.1f | %.1f | %.2f | %.2f | %.0f / %.0f | %.2f |", name, len(t), len(t)-n,
+		quantile(errs, 0.5), quantile(errs, 0.95), quantile(widths, 0.5), 100*float64(held)/float64(n), 100*float64(disturbed)/float64(len(t)), mean, sd,
 		quantile(iso, 0.5), quantile(iso, 0.95), quantile(secs, 0.5))
 }
 
@@ -183,6 +186,9 @@ func (t table) list(n int) {
 			fmt.Printf("  #%d no result, %v: %v\n", m.index, m.ending, m.result.Notes)
 			continue
 		}
+		for _, note := range m.result.Notes {
+			fmt.Println("   ", note)
+		}
 		fmt.Printf("  #%d z %.1f err %.2f%% iso %.0f ms %v tau %.2f s V %.0f ml bore %.1f mm s %.2f→%.2f±%.2f Δ %.0f..%.0f budget", m.index, m.z(), 100*m.err(),
 			1000*m.isolation, m.ending, m.truth.TimeConstant, 1e6*m.truth.Volume, 2e3*m.truth.Bore, m.truth.InertialShare, m.result.InertialShare.Value, m.result.InertialShare.U, m.result.DeltaStart, m.result.DeltaEnd)
 		for _, c := range m.result.Budget[:4] {
@@ -193,7 +199,7 @@ func (t table) list(n int) {
 }
 
 func badness(m measured) float64 {
-	if !m.found {
+	if !m.found || m.result.Disturbed != !math.IsNaN(m.truth.Disturbed) {
 		return math.Inf(1)
 	}
 	return math.Abs(m.z())
