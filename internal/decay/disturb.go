@@ -29,24 +29,27 @@ const (
 // disturbance looks for the most telling change. It must stand out of the noise
 // that is left once it is itself taken off, and matter against the leak's own slope.
 func (f *fitter) disturbance() (change, bool) {
-	d := f.d
-	cov := f.white.cov
-	var best change
-	for i, b := range d.held {
-		if b.t < d.start+quietStart || i+4 > len(d.held) {
-			continue
-		}
-		for _, ramp := range [...]bool{true, false} {
-			if c := f.score(cov, i, ramp); c.z > best.z {
-				best = c
-			}
-		}
-	}
+	best := f.mostTelling(f.d.start + quietStart)
 	if best.z < changeZ {
 		return change{}, false
 	}
 	best.z *= f.rescale(best)
 	return best, best.z > changeZ && f.matters(best)
+}
+
+// mostTelling returns the change that stands out most from a time since isolation on.
+func (f *fitter) mostTelling(from float64) (best change) {
+	for i, b := range f.d.held {
+		if b.t < from || i+4 > len(f.d.held) {
+			continue
+		}
+		for _, ramp := range [...]bool{true, false} {
+			if c := f.score(f.white.cov, i, ramp); c.z > best.z {
+				best = c
+			}
+		}
+	}
+	return best
 }
 
 // score is the score test for a change at held bin i: how much of the residuals a

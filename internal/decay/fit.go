@@ -103,6 +103,10 @@ func firstDisturbed(h *hold.Hold, f *fitter, c change, k known) (*fitter, change
 			clean = middle
 		}
 	}
+	// What was clean by itself holds at most the first of the change.
+	if late := f.mostTelling(0.7 * clean); late.z > 0 {
+		c = late
+	}
 	return f, c
 }
 
