@@ -126,7 +126,8 @@ type fitter struct {
 	m     model
 	noise noise
 	sol   solution
-	post  gauss
+	raw   gauss // what is known of the parameters
+	post  gauss // the same with rate and share at the stated Δp
 	white whiteFit
 
 	delta, deriv []float64 // the curve at the nodes and its derivatives
@@ -205,7 +206,8 @@ func (f *fitter) run() bool {
 	if f.post, ok = atMinimum(f.sol, pr.rows, pr.cols); !ok {
 		return false
 	}
-	f.post = f.restate(f.post.within(pr.bounds))
+	f.raw = f.post.within(pr.bounds)
+	f.post = f.restate(f.raw)
 	return true
 }
 

@@ -198,3 +198,14 @@ func (g gauss) without(i int, known ...int) float64 {
 	}
 	return math.Max(c.cov[i*n+i], 0)
 }
+
+// along returns the variance of the sum of parameters with the weights g.
+func (g gauss) along(w []float64) (v float64) {
+	n := len(g.mean)
+	for a, x := range w {
+		for b, y := range w {
+			v += x * y * g.cov[a*n+b]
+		}
+	}
+	return math.Max(v, 0)
+}

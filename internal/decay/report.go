@@ -191,16 +191,32 @@ func normal(v, u, dof float64) Estimate {
 
 func ptr[T any](v T) *T { return &v }
 
+// ahead is how far the drawn curve runs on beyond the last reading, as a share of
+// the stretch used: to where the hold is heading.
+const ahead = 0.5
+
 // curvePoints samples the fitted curve, zero included, as the gauge would show it.
 func (f *fitter) curvePoints() []Point {
-	const points = 60
-	stride := max(1, len(f.delta)/points)
-	p := f.sol.p
+	const points = 64
+	d, p := f.d, f.raw.mean
+	length := d.end - d.start
+	m, times := newModel(f.m.law, f.m.heat, d.history, d.start, length*(1+ahead), f.guess())
+	delta, deriv := make([]float64, m.nodes), make([]float64, m.nodes*nDecay)
+	if !m.curve(f.sol.p, delta, deriv) {
+		return nil
+	}
 	var out []Point
-	for i := 0; i < len(f.delta); i += stride {
-		t := f.times[i] + f.d.start
-		v := f.delta[i] + p[pZero] + p[pDrift]*t
-		out = append(out, Point{T: t + f.d.hold.Isolation, Pressure: f.d.hold.RestLevel + f.d.hold.Sign.Float()*v})
+	sign := d.hold.Sign.Float()
+	for i := 0; i < len(times); i++ {
+		t := times[i] + d.start
+		if n := len(out); n > 0 && i < len(times)-1 && t+d.hold.Isolation-out[n-1].T < length*(1+ahead)/points {
+			continue
+		}
+		var g [nAll]float64
+		copy(g[:], deriv[i*nDecay:(i+1)*nDecay])
+		g[pZero], g[pDrift] = 1, t
+		v := delta[i] + p[pZero] + p[pDrift]*t
+		out = append(out, Point{T: t + d.hold.Isolation, Pressure: d.hold.RestLevel + sign*v, U: math.Sqrt(f.raw.along(g[:]))})
 	}
 	return out
 }
