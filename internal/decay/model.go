@@ -100,7 +100,7 @@ func newRuns(age, end, tau float64) (runs []run, times []float64) {
 	const steps = 8
 	times = append(times, 0)
 	for t := 0.0; t < end*(1-1e-9); {
-		h := min(0.05*(age+t), 0.06*tau, 0.03*(end+age))
+		h := min(0.07*(age+t), 0.08*tau, 0.04*(end+age))
 		n := steps
 		if t+float64(n)*h >= end {
 			n = int(math.Ceil((end - t) / h))
@@ -257,6 +257,7 @@ type walk struct {
 	rate float64
 
 	now       float64        // Δ, Pa
+	pace      float64        // Pa/s of the last step: where Newton's method begins
 	g, lambda float64        // of now
 	left      float64        // C, Pa: loses what the leak lets through
 	x         [nLows]float64 // low-passes
@@ -312,7 +313,7 @@ func (w *walk) step(r *run, derive bool) bool {
 	for j, v := range w.c.creep {
 		partCreep += v * x[nHeat+j]
 	}
-	delta := w.now
+	delta := w.now + w.pace*r.h
 	var g, lambda, lag, slope, y, yx, ys float64
 	for range 20 {
 		g, lambda = stretch(w.law, delta)
@@ -338,6 +339,7 @@ func (w *walk) step(r *run, derive bool) bool {
 		w.derive(r, &x, delta, g, lambda, lag, slope, content, half, y, yx, ys)
 	}
 	w.left, w.x = content, x
+	w.pace = (delta - w.now) / r.h
 	w.now, w.g, w.lambda = delta, g, lambda
 	w.y, w.yx, w.ys = y, yx, ys
 	return true
