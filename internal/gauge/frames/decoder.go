@@ -74,6 +74,7 @@ func (d *Decoder) Feed(chunk []byte, h Handler) error {
 		}
 		d.counts.Undecoded += uint64(end + 1)
 		frame, state := d.line.finish(chunk[:end])
+		d.counts.Damaged += uint64(d.line.takeCut())
 		chunk = chunk[end+1:]
 		first := !d.past
 		d.past = true

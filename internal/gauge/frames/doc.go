@@ -17,7 +17,8 @@
 // Each line counts once. A line is read from its last dollar sign, so what a lost
 // line end glued before a frame does not cost that frame. A line that holds no
 // frame, a frame whose checksum or fields are wrong, and a reading whose number
-// repeats the one before are damaged. Blank lines are not, nor is the first line
+// repeats the one before are damaged, and so is a frame cut short before another
+// began on its line. Blank lines are not, nor is the first line
 // when it has no dollar sign, because a port is opened in the middle of a line.
 // Lost readings are counted from gaps in their numbers; a damaged reading is
 // therefore damaged as a line and lost as a reading.

@@ -22,11 +22,18 @@ type lineBuffer struct {
 	n       int
 	state   lineState
 	tooLong bool
+	// cut counts the frames that began in this line and never ended: their line end
+	// was lost, and the next frame stands behind them.
+	cut int
 }
+
+// opening is how every frame begins; noise hardly ever looks like it.
+var opening = []byte("$BT")
 
 // add takes bytes that do not end the line.
 func (b *lineBuffer) add(part []byte) {
 	if i := bytes.LastIndexByte(part, '$'); i >= 0 {
+		b.countCut(part[:i])
 		part = part[i:]
 		b.n, b.tooLong, b.state = 0, false, lineFrame
 	}
@@ -42,6 +49,29 @@ func (b *lineBuffer) add(part []byte) {
 	}
 }
 
+// countCut counts the frames cut short in what is kept and the bytes after it, up
+// to a further dollar sign.
+func (b *lineBuffer) countCut(before []byte) {
+	b.cut += bytes.Count(before, opening)
+	if b.state != lineFrame {
+		return
+	}
+	// What is kept may have only the first bytes of its opening.
+	var head [3]byte
+	n := copy(head[:], b.kept[:b.n])
+	n += copy(head[n:], before)
+	if bytes.Equal(head[:n], opening) {
+		b.cut++
+	}
+}
+
+// takeCut returns how many frames the line just finished had cut short.
+func (b *lineBuffer) takeCut() int {
+	n := b.cut
+	b.cut = 0
+	return n
+}
+
 // finish takes the last bytes of the line, without its line feed, and returns the
 // line from its last dollar sign on, without carriage return. The bytes are valid
 // until the next call. A frame that is too long comes back empty, which no frame is.
@@ -49,6 +79,7 @@ func (b *lineBuffer) finish(part []byte) ([]byte, lineState) {
 	if b.state == lineBlank {
 		// The whole line lies in this chunk: the common case, without a copy.
 		if i := bytes.LastIndexByte(part, '$'); i >= 0 {
+			b.cut = bytes.Count(part[:i], opening)
 			return trimCR(part[i:]), lineFrame
 		}
 		if blank(part) {
