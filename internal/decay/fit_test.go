@@ -176,6 +176,21 @@ func TestFitOfAPlainLeak(t *testing.T) {
 	})
 }
 
+// Few and noisy readings leave the noise itself in doubt, and Student's factor grows.
+func TestFitWidensItsIntervalWhenReadingsAreFew(t *testing.T) {
+	s := scene(t, 12, 0)
+	s.Sensor = sim.Sensor{Rate: 10, Noise: 25}
+	s.Holds[0].Seconds = 3
+	h, truth := found(t, s)
+	r := decay.Fit(h, told(truth))
+	require.NotNil(t, r.LeakRate, r.Notes)
+	require.Less(t, r.Dof, 500.0)
+	k := distuv.StudentsT{Sigma: 1, Nu: r.Dof}.Quantile(0.975)
+	require.Greater(t, k, 1.963)
+	assert.InEpsilon(t, k*r.LeakRate.U, r.LeakRate.High-r.LeakRate.Value, 1e-6)
+	assert.InEpsilon(t, k*r.LeakRate.U, r.LeakRate.Value-r.LeakRate.Low, 1e-6)
+}
+
 func TestFitScalesWithTheToldVolume(t *testing.T) {
 	h, truth := found(t, scene(t, 12, 0.1))
 	s := told(truth)
@@ -279,6 +294,8 @@ func TestFitOfAnAbsoluteGauge(t *testing.T) {
 	assert.InEpsilon(t, truth.LeakRate, r.LeakRate.Value, 0.05)
 	assert.InDelta(t, room.Ambient, r.Zero.Value, 20, "its zero is the ambient pressure")
 	assert.True(t, noted(r, "ambient pressure is the gauge's own at rest: 98.3"), r.Notes)
+	in.Ambient = decay.Input{Value: h.RestLevel, U: 100}
+	assert.Equal(t, *decay.Fit(h, in).LeakRate, *r.LeakRate, "as if its rest had been told")
 }
 
 func TestFitSubtractsTheRig(t *testing.T) {
