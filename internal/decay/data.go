@@ -237,11 +237,15 @@ func quantum(h *hold.Hold) float64 {
 // zeroDoubt is the standard uncertainty in Pa of the mean of a rest on a sensor
 // of the given quantum with white noise sigma: uniform within the step when the
 // noise is too small to mix the steps, less as it grows (Widrow and Kollár,
-// Quantization Noise, 2008: the first harmonic of the rounding error).
+// Quantization Noise, 2008: harmonics of the rounding error, each faded by the noise).
 func zeroDoubt(quantum, sigma float64) float64 {
 	if quantum == 0 {
 		return 0
 	}
-	x := sigma / quantum
-	return min(quantum/math.Sqrt(12), quantum/(math.Pi*math.Sqrt2)*math.Exp(-2*math.Pi*math.Pi*x*x))
+	var v float64
+	for k := 1.0; k <= 50; k++ {
+		x := 2 * math.Pi * k * sigma / quantum
+		v += math.Exp(-x*x) / (2 * math.Pi * math.Pi * k * k)
+	}
+	return quantum * math.Sqrt(v)
 }

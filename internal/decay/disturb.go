@@ -70,6 +70,7 @@ func (f *fitter) score(cov []float64, i int, ramp bool) change {
 		}
 	}
 	for a, v := range along {
+		num += v * f.white.lean[a]
 		for b, w := range along {
 			size -= v * w * cov[a*nAll+b]
 		}

@@ -24,18 +24,21 @@ func Fit(h *hold.Hold, s Setup) Result {
 	k := complete(h, s)
 	res.Notes = k.notes
 	f, problem := fitted(h, h.Held, k)
-	if problem != "" {
+	var c change
+	var found bool
+	if f.white.cov != nil {
+		c, found = f.disturbance()
+	}
+	if problem != "" && !found {
 		res.Status = f.status()
 		res.Notes = append(res.Notes, problem)
 		return res
 	}
 	used := h.Held
-	if c, found := f.disturbance(); found && f.spent(c.t) {
+	if found && f.spent(c.t) {
 		// What was left of the difference was let out at the end: a vent, and no more.
 		used = before(h, h.Held, c.t)
-		if g, problem := fitted(h, used, k); problem == "" {
-			f = g
-		}
+		f, problem = fitted(h, used, k)
 	} else if found {
 		res.Disturbed = true
 		f, c = firstDisturbed(h, f, c, k)
@@ -46,11 +49,11 @@ func Fit(h *hold.Hold, s Setup) Result {
 		} else {
 			f, problem = fitted(h, used, k)
 		}
-		if problem != "" {
-			res.Status = Refused
-			res.Notes = append(res.Notes, problem)
-			return res
-		}
+	}
+	if problem != "" {
+		res.Status = f.status()
+		res.Notes = append(res.Notes, problem)
+		return res
 	}
 	f.report(&res, used)
 	return res
@@ -141,6 +144,7 @@ type fitter struct {
 type whiteFit struct {
 	sol       solution
 	cov       []float64
+	lean      []float64 // how far bounds keep the solution from the least of its linear model
 	inv       []float64
 	residuals []float64
 	noise     noise
@@ -187,7 +191,7 @@ func (f *fitter) run() bool {
 			}
 		}
 	}
-	if f.sol.stop != stopConverged {
+	if f.sol.stop != stopConverged && f.sol.stop != stopSteps {
 		return false
 	}
 	e := f.residuals()
@@ -195,7 +199,11 @@ func (f *fitter) run() bool {
 	if !ok {
 		return false
 	}
-	f.white = whiteFit{f.sol, white.cov, slices.Clone(f.inv), e, f.noise}
+	lean := make([]float64, nAll)
+	for j := range lean {
+		lean[j] = f.sol.p[j] - white.mean[j]
+	}
+	f.white = whiteFit{f.sol, white.cov, lean, slices.Clone(f.inv), e, f.noise}
 	f.noise = scatter(e, f.floor())
 	f.weigh()
 	pr := f.problem()

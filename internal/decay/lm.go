@@ -117,7 +117,11 @@ func minimise(pr problem, start []float64) solution {
 				size = math.Hypot(size, scale[j]*h[j])
 				length = math.Hypot(length, scale[j]*s.p[j])
 			}
-			if size <= tol*(length+tol) || promise <= max(1e-15*s.sum, pr.enough) {
+			for _, b := range pr.bounds { // rounding may have led out of them
+				try[b.index] = min(max(try[b.index], b.lo), b.hi)
+			}
+			// A step kept within bounds may promise less than nothing: then it is too long.
+			if size <= tol*(length+tol) || promise >= 0 && promise <= max(1e-15*s.sum, pr.enough) {
 				s.stop = verdict(s.jac, n, m, largest)
 				return s
 			}
@@ -127,7 +131,7 @@ func minimise(pr problem, start []float64) solution {
 			if ok {
 				sum = square(r)
 			}
-			if gain := (s.sum - sum) / promise; ok && gain > 0 {
+			if gain := (s.sum - sum) / promise; ok && promise > 0 && gain > 0 {
 				copy(s.p, try)
 				s.r, r = r, s.r
 				s.jac, jac = jac, s.jac
@@ -164,24 +168,29 @@ func (pr problem) freeze(s solution, frozen []bool) {
 	}
 }
 
-// step is the damped step within the bounds: what would leave them is put at the
-// bound, and the rest is solved again, until nothing leaves any more.
+// step is the damped step within the bounds. Of the parameters that would leave
+// them, the one that gets there first is put at its bound and the rest is solved
+// again, until nothing leaves any more.
 func (pr problem) step(work *qr, s solution, scale []float64, frozen []bool, damping float64) []float64 {
 	held := slices.Clone(frozen)
 	put := make([]float64, pr.cols)
 	for {
 		h := work.step(s.jac, s.r, pr.rows, pr.cols, scale, held, put, damping)
-		left := false
+		first, share := bound{index: -1}, 1.0
 		for _, b := range pr.bounds {
 			lo, hi := b.reachOf(s.p[b.index])
 			to := min(max(h[b.index], lo), hi)
 			if !held[b.index] && to != h[b.index] {
-				held[b.index], put[b.index], left = true, to, true
+				if part := to / h[b.index]; first.index < 0 || part < share {
+					first, share = b, part
+				}
 			}
 		}
-		if !left {
+		if first.index < 0 {
 			return h
 		}
+		lo, hi := first.reachOf(s.p[first.index])
+		held[first.index], put[first.index] = true, min(max(h[first.index], lo), hi)
 	}
 }
 

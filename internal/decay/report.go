@@ -44,7 +44,7 @@ func tooFew(n int) string {
 func (f *fitter) report(res *Result, used hold.Span) {
 	d, p := f.d, f.post.mean
 	n := nAll
-	rate, rateU := p[pRate], math.Sqrt(f.post.cov[pRate*n+pRate])
+	rate := p[pRate]
 	res.Used, res.Readings = used, len(d.samples)
 	res.Dof = f.noise.dof
 	f.m.curve(f.sol.p, f.delta, nil)
@@ -53,7 +53,9 @@ func (f *fitter) report(res *Result, used hold.Span) {
 	res.DeltaStart, res.DeltaEnd = f.delta[0]-slope*d.start, f.delta[len(f.delta)-1]
 	zeroU := math.Sqrt(f.post.cov[pZero*n+pZero])
 	res.Zero = normal(d.hold.RestLevel+d.hold.Sign.Float()*p[pZero], zeroU, math.Inf(1))
-	res.InertialShare = ptr(normal(p[pShare], math.Sqrt(f.post.cov[pShare*n+pShare]), math.Inf(1)))
+	share := normal(p[pShare], math.Sqrt(f.post.cov[pShare*n+pShare]), math.Inf(1))
+	share.Low, share.High = max(share.Low, 0), min(share.High, 1)
+	res.InertialShare = &share
 
 	lines := f.budget(rate)
 	var total float64
@@ -65,7 +67,7 @@ func (f *fitter) report(res *Result, used hold.Span) {
 	res.PressureRate = &pressureRate
 	if rate > 2*total {
 		tc := f.k.at / rate
-		res.TimeConstant = ptr(normal(tc, tc*rateU/rate, math.Inf(1)))
+		res.TimeConstant = ptr(normal(tc, tc*total/rate, math.Inf(1)))
 	}
 	if f.k.volume.Told() {
 		lines = f.leakRate(res, rate, lines)

@@ -315,6 +315,11 @@ func (f *Finder) empty(k int, d float64) bool {
 	}
 	if f.lowSince < 0 {
 		f.lowSince = k
+		if onset, _ := f.ventOnset(); f.isolated && onset >= 0 {
+			// Let out, no doubt. A vent shut again too soon lets the difference
+			// come back with the warmth of the air, so this does not wait.
+			return true
+		}
 	}
 	return f.blocks[k].t-f.blocks[f.lowSince].t >= lowSeconds
 }
