@@ -44,7 +44,7 @@ func (m measure) combine(outcomes []trial.Outcome) trial.Trial {
 			limit = trial.Limit(o.Decision.Limit)
 		}
 	}
-	t := trial.Combine(outcomes, m.setup, limit)
+	t := trial.Combine(outcomes, limit)
 	t.Schema = trial.SchemaTrial
 	return t
 }

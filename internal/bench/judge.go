@@ -101,7 +101,7 @@ func (l *line) addToTrial(e ended, outcome trial.Outcome, limit trial.Limit) {
 	outcomes := slices.Clone(l.outcomes)
 	b.mu.Unlock()
 
-	combined := trial.Combine(outcomes, e.settings.Fit, limit)
+	combined := trial.Combine(outcomes, limit)
 
 	b.mu.Lock()
 	current := e.series == b.series

@@ -58,10 +58,25 @@ func newData(h *hold.Hold, used hold.Span) *data {
 		return d
 	}
 	d.end = d.samples[len(d.samples)-1].t
-	d.start = min(d.start, d.samples[0].t)
 	d.quantum = quantum(h)
 	d.history = d.draw(used.From)
 	return d
+}
+
+// atIsolation is Δ as read about the moment of isolation: the mean of the readings
+// within one interval of it, or else the first that the fit used.
+func (d *data) atIsolation() float64 {
+	var sum, n float64
+	for i := max(d.hold.Held.From-2, 0); i < min(d.hold.Held.From+2, d.hold.Held.To); i++ {
+		if s := d.at(i); d.hold.Usable(i) && math.Abs(s.t) <= d.hold.Interval {
+			sum += s.y
+			n++
+		}
+	}
+	if n == 0 {
+		return d.samples[0].y
+	}
+	return sum / n
 }
 
 // draw returns the knots from the rest before the draw to the start of the fit.
@@ -148,7 +163,7 @@ func (d *data) rests(tau1, level, sigma float64) {
 	const bins = 4
 	d.before = d.rest(d.hold.Before, bins, nil)
 	d.after = nil
-	if d.hold.After.Len() == 0 || len(d.before) == 0 {
+	if d.hold.After.Len() == 0 {
 		return
 	}
 	vent := d.at(d.hold.After.From).t
@@ -156,6 +171,9 @@ func (d *data) rests(tau1, level, sigma float64) {
 		u := 0.17 * level * math.Exp(-(t-vent)/tau1)
 		return u*u + ventLeft*ventLeft*level*level
 	})
+	if len(d.before) == 0 || len(d.after) == 0 {
+		return
+	}
 	t0, y0 := middle(d.before)
 	t1, y1 := middle(d.after)
 	if math.Abs(y1-y0) > 2+3*math.Hypot(driftU*(t1-t0), ventLeft*level)+sigma {
@@ -223,7 +241,7 @@ func quantum(h *hold.Hold) float64 {
 	// Readings off the grid show that the smallest gap was mere chance.
 	off := 0
 	for i := 1; i < len(v); i++ {
-		steps := (v[i] - v[0]) / step
+		steps := (v[i] - v[i-1]) / step // between neighbours: rounding would add up
 		if math.Abs(steps-math.Round(steps)) > 0.05 {
 			off++
 		}

@@ -16,12 +16,13 @@ func Fit(h *hold.Hold, s Setup) Result {
 	if res.At <= 0 {
 		res.At = DefaultAt
 	}
+	k := complete(h, s)
+	res.Temperature = k.temp.Value
 	if reason := unfit(h); reason != "" {
 		res.Status = Refused
 		res.Notes = append(res.Notes, reason)
 		return res
 	}
-	k := complete(h, s)
 	res.Notes = k.notes
 	f, problem := fitted(h, h.Held, k)
 	var c change
@@ -38,12 +39,17 @@ func Fit(h *hold.Hold, s Setup) Result {
 	if found && f.spent(c.t) {
 		// What was left of the difference was let out at the end: a vent, and no more.
 		used = before(h, h.Held, c.t)
-		f, problem = fitted(h, used, k)
-	} else if found {
+		if f, problem = fitted(h, used, k); problem == "" {
+			c, found = f.disturbance()
+		} else {
+			found = false
+		}
+	}
+	if found {
 		res.Disturbed = true
-		f, c = firstDisturbed(h, f, c, k)
+		f, c = firstDisturbed(h, used, f, c, k)
 		res.Notes = append(res.Notes, c.tell())
-		used = before(h, h.Held, c.t)
+		used = before(h, used, c.t)
 		if c.t < shortestClean {
 			problem = fmt.Sprintf("What was left undisturbed is shorter than %.0f s: hold again, and keep still.", shortestClean)
 		} else {
@@ -91,11 +97,11 @@ func (f *fitter) status() Status {
 // firstDisturbed finds the shortest beginning of a hold that already shows a
 // disturbance, given the fit of all of it that does. A fit through a great change is
 // bent everywhere; through the first of it, hardly, and so tells best where it was.
-func firstDisturbed(h *hold.Hold, f *fitter, c change, k known) (*fitter, change) {
+func firstDisturbed(h *hold.Hold, used hold.Span, f *fitter, c change, k known) (*fitter, change) {
 	clean, end := 1.0, f.d.end
 	for end-clean > 0.05*end && end > shortestClean {
 		middle := (clean + end) / 2
-		g, problem := fitted(h, before(h, h.Held, middle), k)
+		g, problem := fitted(h, before(h, used, middle), k)
 		if problem != "" {
 			clean = middle
 			continue
@@ -333,7 +339,7 @@ var bounds = []bound{
 	{pCreep, -0.05, 0.3, 0.02}, {pCreep + 1, -0.05, 0.3, 0.02},
 }
 
-const nPrior = 4 + nCreep + 1 // share, bore, taper, narrow, creep, drift
+const nPrior = 4 + nCreep + 2 // share, bore, taper, narrow, creep, zero, drift
 
 // problem is the sum of squares: bins, then what is believed beforehand.
 func (f *fitter) problem() problem {
@@ -376,6 +382,15 @@ func (f *fitter) eval(p, r, jac []float64, nb int) bool {
 	return true
 }
 
+// zeroU is the doubt about the zero before any rest is looked at: rests say all there
+// is to say, and only without one does the level taken by the finder count.
+func (f *fitter) zeroU() float64 {
+	if len(f.d.before) == 0 {
+		return zeroU
+	}
+	return 1e4
+}
+
 // held returns the curve at a bin and adds its weighted derivatives to the bin's row.
 func (f *fitter) held(c cubic, row []float64, w float64) (v float64) {
 	for k, x := range c.w {
@@ -411,6 +426,7 @@ func (f *fitter) priors(p, r, jac []float64, nb int) {
 	for j := range nCreep {
 		add(pCreep+j, 0, creepU[j])
 	}
+	add(pZero, 0, f.zeroU())
 	add(pDrift, 0, driftU)
 }
 

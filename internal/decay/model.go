@@ -71,7 +71,7 @@ type run struct {
 	ramps [nLows]ramp
 }
 
-// newModel prepares a fit from recorded knots: ages is the time from isolation to
+// newModel prepares a fit from recorded knots: age is the time from isolation to
 // the start in s, length that from there to the end, tau the hold's time constant.
 func newModel(law air.Law, h heat, history []knot, age, length, tau float64) (m model, times []float64) {
 	m = model{law: law, heat: h}
@@ -100,7 +100,7 @@ func newRuns(age, end, tau float64) (runs []run, times []float64) {
 	const steps = 8
 	times = append(times, 0)
 	for t := 0.0; t < end*(1-1e-9); {
-		h := min(0.07*(age+t), 0.08*tau, 0.04*(end+age))
+		h := max(min(0.07*(age+t), 0.08*tau, 0.04*(end+age)), end/1e4)
 		n := steps
 		if t+float64(n)*h >= end {
 			n = int(math.Ceil((end - t) / h))
@@ -273,6 +273,7 @@ func (w *walk) begin() {
 	w.g, w.lambda = stretch(w.law, w.now)
 	w.left, _ = w.c.at(w.now, w.g, w.lambda, &w.x)
 	w.y, w.yx, w.ys = w.law.Derivatives(w.now)
+	w.yx = min(w.yx, 1e3/w.law.At) // a hole's law is upright at 0
 }
 
 func (w *walk) beginDerivatives() {

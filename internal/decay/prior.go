@@ -15,6 +15,8 @@ import (
 const (
 	// The inertial share lies anywhere from 0 to 1, a thin gap being likelier.
 	shareMean, shareU = 0.2, 0.45
+	// The zero of a gauge that had no rest before the draw, in Pa about the level taken for it.
+	zeroU = 10
 	// A zero drifts by so much, in Pa/s, where no rest shows otherwise: 0.028 is
 	// weather alone (1 hPa in an hour).
 	driftU = 0.06
@@ -111,7 +113,8 @@ func complete(h *hold.Hold, s Setup) known {
 func temperature(h *hold.Hold) Input {
 	var sum, n float64
 	for _, r := range h.Readings[h.Held.From:h.Held.To] {
-		if r.HasTemperature() {
+		// A sensor that is not there says −127 or 85 °C, and no bench is so.
+		if r.Status.Usable() && r.Celsius > -20 && r.Celsius < 60 {
 			sum += r.Celsius
 			n++
 		}

@@ -14,6 +14,8 @@ import (
 const (
 	// fewest usable readings a leakage rate is given from.
 	fewest = 10
+	// mostClipped is how many readings of a draw may be saturated.
+	mostClipped = 3
 	// mostUnusable is the share of held readings that may be lost or disowned.
 	mostUnusable = 0.5
 )
@@ -23,7 +25,9 @@ func unfit(h *hold.Hold) string {
 	n := h.Held.Len()
 	switch {
 	case !h.Isolated():
-		return "The joint was drawn but never isolated: shut the valve at the stated difference and keep it shut for some seconds."
+		return "The joint was drawn but never isolated, or not for long enough to tell: shut the valve at the stated difference and keep it shut for some seconds."
+	case h.Clipped > mostClipped:
+		return fmt.Sprintf("The gauge was saturated in %d readings of the draw, so that the moment of isolation is unknown: draw less, or take a gauge with more range.", h.Clipped)
 	case h.Saturated*4 > n:
 		return fmt.Sprintf("The gauge was saturated in %d of %d readings: draw less, or take a gauge with more range.", h.Saturated, n)
 	case float64(h.Unusable) > mostUnusable*float64(n):
@@ -48,9 +52,7 @@ func (f *fitter) report(res *Result, used hold.Span) {
 	res.Used, res.Readings = used, len(d.samples)
 	res.Dof = f.noise.dof
 	f.m.curve(f.sol.p, f.delta, nil)
-	// The fit begins a little after isolation; the curve is straight over so short a time.
-	slope := (f.delta[1] - f.delta[0]) / (f.times[1] - f.times[0])
-	res.DeltaStart, res.DeltaEnd = f.delta[0]-slope*d.start, f.delta[len(f.delta)-1]
+	res.DeltaStart, res.DeltaEnd = d.atIsolation()-p[pZero], f.delta[len(f.delta)-1]
 	zeroU := math.Sqrt(f.post.cov[pZero*n+pZero])
 	res.Zero = normal(d.hold.RestLevel+d.hold.Sign.Float()*p[pZero], zeroU, math.Inf(1))
 	share := normal(p[pShare], math.Sqrt(f.post.cov[pShare*n+pShare]), math.Inf(1))
@@ -99,9 +101,15 @@ func (f *fitter) leakRate(res *Result, rate float64, lines []Contribution) []Con
 	res.LeakRate = &e
 	// At 0 °C and 101.325 kPa; the gas is at the told temperature.
 	t := f.k.temp
-	per := sccmThroughput * t.Value / 273.15
-	res.SCCM = ptr(normal(q/per, math.Hypot(total/per, q/per*t.U/t.Value), dof))
+	value := SCCM(q, t.Value)
+	res.SCCM = ptr(normal(value, math.Hypot(SCCM(total, t.Value), value*t.U/t.Value), dof))
 	return lines
+}
+
+// SCCM returns a throughput in Pa·m³/s as cm³/min at 0 °C and 101.325 kPa, for gas
+// of a temperature in K.
+func SCCM(throughput, temperature float64) float64 {
+	return throughput / (sccmThroughput * temperature / 273.15)
 }
 
 // sccmThroughput is 1 cm³/min of air at 0 °C and 101.325 kPa, in Pa·m³/s at 0 °C.
@@ -200,11 +208,11 @@ const ahead = 0.5
 // curvePoints samples the fitted curve, zero included, as the gauge would show it.
 func (f *fitter) curvePoints() []Point {
 	const points = 64
-	d, p := f.d, f.raw.mean
+	d, p := f.d, f.sol.p
 	length := d.end - d.start
 	m, times := newModel(f.m.law, f.m.heat, d.history, d.start, length*(1+ahead), f.guess())
 	delta, deriv := make([]float64, m.nodes), make([]float64, m.nodes*nDecay)
-	if !m.curve(f.sol.p, delta, deriv) {
+	if !m.curve(p, delta, deriv) {
 		return nil
 	}
 	var out []Point

@@ -84,6 +84,8 @@ type Result struct {
 	Sign hold.Sign
 	// LeakRate in Pa·m³/s; nil when none can be given, and Notes says why.
 	LeakRate *Estimate
+	// Temperature is that of the gas in K, as told or assumed.
+	Temperature float64
 	// SCCM is the same in cm³/min at 0 °C and 101.325 kPa.
 	SCCM *Estimate
 	// PressureRate is the isothermal rate of pressure at At, in Pa/s; nil as LeakRate.

@@ -23,12 +23,11 @@ const blockSeconds = 0.04
 
 // blocker gathers readings into blocks.
 type blocker struct {
-	from      int
-	n         int
-	sumT      float64
-	sumP      float64
-	start     float64 // time of the first reading of the block
-	unstarted bool
+	from  int
+	n     int
+	sumT  float64
+	sumP  float64
+	start float64 // time of the first reading of the block
 }
 
 // add takes reading i and returns a finished block when it completes one. The
@@ -67,17 +66,20 @@ func usable(r trace.Reading) bool {
 	return r.Status.Usable() && !math.IsNaN(r.Pressure) && !math.IsInf(r.Pressure, 0)
 }
 
-// interval returns the median time between readings in seconds, and 0 for fewer than two.
+// interval returns the median time between readings in seconds, and 0 for fewer
+// than two. It is taken over several readings at once, so that a gauge whose
+// readings arrive in bursts is not taken for a fast one.
 func interval(rs []trace.Reading) float64 {
-	if len(rs) < 2 {
+	lag := min(8, len(rs)-1)
+	if lag < 1 {
 		return 0
 	}
-	d := make([]time.Duration, len(rs)-1)
+	d := make([]time.Duration, len(rs)-lag)
 	for i := range d {
-		d[i] = rs[i+1].T - rs[i].T
+		d[i] = rs[i+lag].T - rs[i].T
 	}
 	slices.Sort(d)
-	return d[len(d)/2].Seconds()
+	return d[len(d)/2].Seconds() / float64(lag)
 }
 
 // spread returns a robust standard deviation of the differences of neighbours

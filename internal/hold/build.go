@@ -1,6 +1,7 @@
 package hold
 
 import (
+	"math"
 	"sort"
 	"time"
 
@@ -54,8 +55,9 @@ func (f *Finder) build(from, to int, e Ending) *Hold {
 		Draw:     max(0, f.blocks[f.draw].from-first),
 	}
 	h.Interval = interval(h.Readings[max(0, len(h.Readings)-4000):])
-	h.Isolation = f.isolation
+	h.Isolation = math.NaN()
 	if from >= 0 && to > from {
+		h.Isolation = f.isolation
 		h.Held = Span{from - first, to - first}
 		h.count()
 	}
@@ -95,21 +97,47 @@ func (f *Finder) after(first int) Span {
 
 // count fills in what is missing from the held stretch and what the gauge itself disowned.
 func (h *Hold) count() {
-	for i := h.Held.From; i < h.Held.To; i++ {
-		r := h.Readings[i]
+	h.Lost = h.LostIn(h.Held)
+	for _, r := range h.Readings[h.Held.From:h.Held.To] {
 		if !usable(r) {
 			h.Unusable++
 			if r.Status&trace.Saturated != 0 {
 				h.Saturated++
 			}
 		}
-		if i > h.Held.From && h.Interval > 0 {
-			gap := (r.T - h.Readings[i-1].T).Seconds()
-			if n := int(gap/h.Interval + 0.5); n > 1 {
-				h.Lost += n - 1
-			}
+	}
+	for _, r := range h.Readings[min(h.Draw, h.Held.From):h.Held.From] {
+		if r.Status&trace.Saturated != 0 {
+			h.Clipped++
 		}
 	}
+}
+
+// LostIn returns how many readings are missing within a span, from gaps in time.
+// Readings that come in bursts leave gaps too; so no more are called lost than the
+// span is short of.
+func (h *Hold) LostIn(s Span) int {
+	if h.Interval <= 0 || s.Len() < 2 {
+		return 0
+	}
+	gaps := 0
+	for i := s.From + 1; i < s.To; i++ {
+		if n := int((h.Readings[i].T-h.Readings[i-1].T).Seconds()/h.Interval + 0.5); n > 1 {
+			gaps += n - 1
+		}
+	}
+	span := (h.Readings[s.To-1].T - h.Readings[s.From].T).Seconds()
+	return min(gaps, max(0, int(span/h.Interval+0.5)+1-s.Len()))
+}
+
+// UsableIn returns how many readings of a span may be used.
+func (h *Hold) UsableIn(s Span) (n int) {
+	for _, r := range h.Readings[s.From:s.To] {
+		if usable(r) {
+			n++
+		}
+	}
+	return n
 }
 
 // restNoise is the spread of single readings at rest in Pa; a sensor that sits

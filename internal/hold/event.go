@@ -21,7 +21,7 @@ const (
 // Event is one thing a [Finder] found.
 type Event struct {
 	Kind EventKind
-	// Phase from here on.
+	// Phase at the moment of saying; of a PhaseChanged, the new one.
 	Phase Phase
 	// T is the time of what happened, on the stream's clock; not when it was noticed.
 	T time.Duration

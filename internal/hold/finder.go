@@ -11,7 +11,7 @@ import (
 // not sensors (common practice, no source), so they are the same for every gauge.
 const (
 	keepBefore  = 10.0 // s of readings kept before a draw
-	keepAfter   = 2.0  // s of readings kept after a vent
+	keepAfter   = 1.8  // s after a vent until the hold ends: what is seen in blocks is seen late, and 2 s are the most
 	restSeconds = 0.5  // s of quiet that make a rest
 	restWindow  = 2.0  // s of rest from which level and noise are taken
 	settled     = 1.2  // s of fall without a further stroke: the joint is isolated
@@ -20,6 +20,7 @@ const (
 	lowSeconds  = 0.3  // s without a difference: the hold is over
 	knock       = 10.0 // s after which a step that was no draw is a new rest
 	gapSeconds  = 3.0  // s without readings that no hold survives
+	longest     = 600. // s: a joint that is left shut for longer was forgotten
 
 	leastDraw    = 150.0  // Pa: a smaller move is a knock or a door, not a draw
 	mostZero     = 400.0  // Pa: a gauge that rests further from 0 is not at rest
@@ -103,8 +104,10 @@ func (f *Finder) Isolation() (seconds float64, ok bool) { return f.isolation, f.
 // returned slice is valid until the next call. Readings must be in order of time.
 func (f *Finder) Push(r trace.Reading) []Event {
 	f.events = f.events[:0]
-	if n := len(f.buf); n > 0 && (r.T-f.buf[n-1].T).Seconds() > gapSeconds {
-		f.cut()
+	if n := len(f.buf); n > 0 {
+		if gap := (r.T - f.buf[n-1].T).Seconds(); gap > gapSeconds || gap < 0 {
+			f.cut()
+		}
 	}
 	f.watchGrain(r)
 	i := f.off + len(f.buf)
@@ -368,6 +371,11 @@ func (f *Finder) holding(k int) {
 		f.emptied(k)
 		return
 	}
+	if f.blocks[k].t-f.isolation > longest {
+		f.finish(f.build(f.heldFrom(), f.blocks[k].from, Cut), k)
+		f.rested = false
+		return
+	}
 	f.low = min(f.low, d)
 	rise := max(12*f.sigma(), 0.04*f.peak)
 	switch {
@@ -532,6 +540,9 @@ func (f *Finder) cut() {
 		f.finish(f.build(f.heldFrom(), f.off+len(f.buf), Cut), k)
 	case f.phase != Rest && f.begun:
 		f.finish(f.build(-1, -1, Cut), k)
+	}
+	if f.phase != Rest && k >= 0 {
+		f.enter(Rest, k)
 	}
 	*f = Finder{kind: f.kind, events: f.events, lowSince: -1, vent: -1, raised: -1, off: f.off + len(f.buf)}
 }

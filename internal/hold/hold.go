@@ -91,7 +91,7 @@ type Span struct{ From, To int }
 func (s Span) Len() int { return max(0, s.To-s.From) }
 
 // Hold is one cycle of rest, draw, hold and vent as the [Finder] cut it from a
-// stream. Its readings are its own copy.
+// stream. It may share its readings with the finder; neither changes them.
 type Hold struct {
 	// Kind is what the pressures are measured against.
 	Kind trace.Kind
@@ -123,6 +123,9 @@ type Hold struct {
 	Unusable int
 	// Saturated is how many of the unusable were saturated.
 	Saturated int
+	// Clipped is the number of saturated readings in the draw. With more than a few
+	// the moment of isolation may lie among them, and what the air did is unknown.
+	Clipped int
 	// RestLevel is the median pressure of Before, in Pa.
 	RestLevel float64
 	// Noise is the standard deviation of a single reading about its neighbours

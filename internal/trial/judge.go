@@ -3,6 +3,7 @@ package trial
 import (
 	"fmt"
 	"math"
+	"strconv"
 
 	"gonum.org/v1/gonum/stat/distuv"
 
@@ -29,6 +30,7 @@ func outcome(h *hold.Hold, r decay.Result, limit Limit) Outcome {
 	o := Outcome{
 		Schema: SchemaFit, Sign: h.Sign.String(), At: r.At, Disturbed: r.Disturbed,
 		Budget: r.Budget, Notes: r.Notes, Method: r.Method, Curve: r.Curve,
+		Dof: r.Dof, Temperature: r.Temperature,
 		PressureRate: value(r.PressureRate), TimeConstant: value(r.TimeConstant),
 		InertialShare: value(r.InertialShare), SCCM: r.SCCM,
 	}
@@ -69,28 +71,40 @@ func extent(h *hold.Hold, r decay.Result) *Extent {
 	e := &Extent{
 		Start: h.Isolation, End: h.Readings[used.To-1].Seconds(),
 		DeltaStart: r.DeltaStart, DeltaEnd: r.DeltaEnd,
-		Readings: used.Len() - h.Unusable, Lost: h.Lost, Ending: h.Ending.String(),
+		Readings: h.UsableIn(used), Lost: h.LostIn(used), Ending: h.Ending.String(),
 	}
 	if r.PressureRate == nil {
-		e.DeltaStart, e.DeltaEnd = h.Delta(used.From), h.Delta(used.To-1)
+		e.DeltaStart, e.DeltaEnd = ends(h, used)
 	}
 	return e
 }
 
+// ends are Δp of the first and the last usable reading of a span; 0 without any.
+func ends(h *hold.Hold, s hold.Span) (first, last float64) {
+	for s.From < s.To && !h.Usable(s.From) {
+		s.From++
+	}
+	for s.From < s.To && !h.Usable(s.To-1) {
+		s.To--
+	}
+	if s.Len() == 0 {
+		return 0, 0
+	}
+	return h.Delta(s.From), h.Delta(s.To - 1)
+}
+
 // decide applies the decision rule. Without a leakage rate nothing can be decided.
 func decide(r decay.Result, limit Limit) (Verdict, *Decision) {
-	d := &Decision{Limit: float64(limit), Rule: rule, PConform: 0.5}
+	d := &Decision{Limit: float64(limit), LimitSCCM: rounded(decay.SCCM(float64(limit), r.Temperature)), Rule: rule, PConform: 0.5}
 	if r.LeakRate == nil {
 		d.Next = "a hold that gives a leakage rate; the notes say what was missing"
 		return Inconclusive, d
 	}
-	if r.SCCM != nil && r.LeakRate.Value != 0 {
-		d.LimitSCCM = float64(limit) * r.SCCM.Value / r.LeakRate.Value
-	}
 	d.PConform = conformity(*r.LeakRate, r.Dof, limit)
 	v := verdict(d.PConform)
 	if v == Inconclusive {
-		d.Next = settle(r, limit)
+		own, common := split(r.Budget)
+		d.Next = settle(*r.LeakRate, r.Budget, own, common, 1, limit)
 	}
 	return v, d
 }
@@ -122,22 +136,31 @@ func conformity(q decay.Estimate, dof float64, limit Limit) float64 {
 }
 
 // settle says what would turn an inconclusive verdict into one: more holds where
-// what differs from hold to hold is to blame, else the largest other doubt.
-func settle(r decay.Result, limit Limit) string {
-	need := math.Abs(float64(limit)-r.LeakRate.Value) / 1.645
-	own, common := split(r.Budget)
+// what differs from hold to hold (own, of one hold) is to blame, else the largest
+// other doubt. done is how many holds there are already.
+func settle(q decay.Estimate, budget []decay.Contribution, own, common, done float64, limit Limit) string {
+	need := math.Abs(float64(limit)-q.Value) / 1.645
 	if need > common {
-		more := math.Ceil(own*own/(need*need-common*common)) - 1
+		more := math.Ceil(own*own/(need*need-common*common)) - done
 		if more >= 1 && more <= 20 {
 			return fmt.Sprintf("%.0f more %s of the same length, or one that is longer", more, plural(more, "hold"))
 		}
 	}
-	for _, c := range r.Budget {
-		if !varies(c.Source) && c.U > 0.5*r.LeakRate.U {
+	for _, c := range budget {
+		if !varies(c.Source) && c.U > 0.5*q.U {
 			return fmt.Sprintf("a better known %s: it makes most of the doubt", c.Source)
 		}
 	}
 	return "a leakage rate this near to the limit may stay undecided: a longer hold and a better known volume narrow it"
+}
+
+// rounded takes off what converting there and back has added in the last digits.
+func rounded(x float64) float64 {
+	v, err := strconv.ParseFloat(strconv.FormatFloat(x, 'g', 12, 64), 64)
+	if err != nil {
+		return x
+	}
+	return v
 }
 
 func plural(n float64, word string) string {

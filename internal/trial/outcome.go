@@ -79,8 +79,11 @@ type Outcome struct {
 	Notes         []string             `json:"notes"`
 	Method        string               `json:"method"`
 
-	// Curve is for plots; it is not part of the printed object.
-	Curve []decay.Point `json:"-"`
+	// Curve is for plots; it is not part of the printed object. Nor are Dof, the
+	// degrees of freedom of the leakage rate, and Temperature, that of the gas in K.
+	Curve       []decay.Point `json:"-"`
+	Dof         float64       `json:"-"`
+	Temperature float64       `json:"-"`
 }
 
 // Limit is the largest leakage rate that passes, in Pa·m³/s at the stated Δp; 0 means none.
