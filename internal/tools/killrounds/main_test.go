@@ -21,9 +21,6 @@ func TestMain(m *testing.M) {
 }
 
 func TestAKillLosesAtMostTheLastSecond(t *testing.T) {
-	if testing.Short() {
-		t.Skip("takes about 20 s")
-	}
 	self, err := os.Executable()
 	require.NoError(t, err)
 	var out strings.Builder
