@@ -84,7 +84,11 @@ func (db *DB) audit(ctx context.Context) (ledger.Audited, error) {
 	if err != nil {
 		return a, classify(err)
 	}
-	a, err = ledger.Audit(ctx, source{tx})
+	src, err := newSource(ctx, tx)
+	if err != nil {
+		return a, classify(err)
+	}
+	a, err = ledger.Audit(ctx, src)
 	if fault != "" {
 		a.FirstFault = nil // what lies below is told first
 		a.Fault("%s", fault)

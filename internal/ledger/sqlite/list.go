@@ -32,9 +32,15 @@ func scanListed(row scanner) (ledger.Listed, error) {
 	return l, err
 }
 
+const listedQuery = "SELECT " + listColumns + " FROM holds WHERE id = $1"
+
 // listed returns the row of a hold, or nil.
 func listed(ctx context.Context, q querier, id string) (*ledger.Listed, error) {
-	l, err := scanListed(q.QueryRowContext(ctx, "SELECT "+listColumns+" FROM holds WHERE id = $1", id))
+	return oneListed(q.QueryRowContext(ctx, listedQuery, id))
+}
+
+func oneListed(row scanner) (*ledger.Listed, error) {
+	l, err := scanListed(row)
 	if errors.Is(err, sql.ErrNoRows) {
 		return nil, nil
 	}

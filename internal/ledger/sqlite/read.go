@@ -145,13 +145,19 @@ func record(ctx context.Context, q querier, at ledger.Head) (ledger.Record, erro
 		" FROM records r WHERE r.chain = $1 AND r.n = $2", at.Chain, at.N))
 }
 
+const blocksQuery = `SELECT first, count, data, running FROM blocks
+	WHERE hold = $1 AND first >= $2 ORDER BY first LIMIT $3`
+
 // blocks returns up to limit blocks of a hold from index first on; limit -1 means all.
 func blocks(ctx context.Context, q querier, hold string, first int64, limit int) ([]ledger.Block, error) {
 	if limit < 0 {
 		limit = 1 << 30
 	}
-	rows, err := q.QueryContext(ctx, `SELECT first, count, data, running FROM blocks
-		WHERE hold = $1 AND first >= $2 ORDER BY first LIMIT $3`, hold, first, limit)
+	rows, err := q.QueryContext(ctx, blocksQuery, hold, first, limit)
+	return collectBlocks(rows, err, hold)
+}
+
+func collectBlocks(rows *sql.Rows, err error, hold string) ([]ledger.Block, error) {
 	return collect(rows, err, func(rows *sql.Rows) (ledger.Block, error) {
 		b := ledger.Block{Hold: hold}
 		return b, rows.Scan(&b.First, &b.Count, &b.Data, scan(&b.Running))
