@@ -3,6 +3,7 @@ package decay
 import (
 	"fmt"
 	"math"
+	"slices"
 )
 
 // change is a place where the readings leave the curve for good: from there on the
@@ -18,7 +19,7 @@ const (
 	// changeZ is how far a change must stand out. Of some hundred places looked at
 	// in a clean hold, one in a million passes it in normal noise; that noise is
 	// never quite what it is taken for is why it is not less.
-	changeZ = 9
+	changeZ = 8
 	// quietStart is how long after isolation in s no change is looked for: heat is at
 	// its strongest there, and the model at its weakest.
 	quietStart = 1.4
@@ -88,27 +89,33 @@ func (f *fitter) score(cov []float64, i int, ramp bool) change {
 	return c
 }
 
-// rescale is the noise that the score was weighted with over that of the
-// residuals less the change itself.
+// window is the length in s over which the noise is looked at by itself: long
+// against what a sensor's noise remembers, short against what a bent fit leaves.
+const window = 2.0
+
+// rescale is the noise that the score was weighted with over that of the readings
+// themselves: of the residuals less a straight line in every window, the windows
+// about the change left out. A fit bent by the change cannot hide it so.
 func (f *fitter) rescale(c change) float64 {
-	e := f.white.residuals
-	left := make([]float64, len(e))
-	for i, s := range f.d.samples {
-		left[i] = e[i]
-		if s.t > c.t {
-			left[i] -= c.step + c.slope*(s.t-c.t)
+	var left []float64
+	s := f.d.samples
+	for from := 0; from < len(s); {
+		to := from
+		for to < len(s) && s[to].t < s[from].t+window {
+			to++
 		}
+		if to-from >= 8 && (s[to-1].t < c.t-0.5 || s[from].t > c.t+0.5) {
+			part := slices.Clone(f.white.residuals[from:to])
+			detrend(part)
+			left = append(left, part...)
+		}
+		from = to
 	}
-	// What the parameters would take up of the change is not in e: a straight line
-	// through each side stands for it.
-	k := 0
-	for k < len(f.d.samples) && f.d.samples[k].t <= c.t {
-		k++
+	if len(left) < 16 {
+		return 1
 	}
-	detrend(left[:k])
-	detrend(left[k:])
 	n := scatter(left, f.floor())
-	return f.white.noise.sigma * math.Sqrt(f.white.noise.inflation()) / (n.sigma * math.Sqrt(n.inflation()))
+	return min(1, f.white.noise.sigma*math.Sqrt(f.white.noise.inflation())/(n.sigma*math.Sqrt(n.inflation())))
 }
 
 // detrend takes the best straight line off values at even distances.
