@@ -227,16 +227,26 @@ func (f *Finder) settleRest(k int) {
 			f.trim()
 			return
 		}
-		from += max(0, (k-from)/4)
+		from += max(0, (k-from)/8)
 	}
 }
 
-// quiet reports whether values lie about the level as noise does: a quantised
-// sensor may sit still and then hop by a step, so a few Pa are always allowed.
+// quiet reports whether all values lie about the level as noise does: a quantised
+// sensor may sit still and then hop by a step, so a few Pa are always allowed. One
+// value of a vent among them, and the rest would begin too early.
 func (f *Finder) quiet(v []float64, level, noise float64) bool {
 	third := len(v) / 3
 	head, tail := median(v[:third+1]), median(v[len(v)-third-1:])
-	return math.Abs(head-level) < 4*noise+8 && math.Abs(tail-level) < 4*noise+8
+	near := 4*max(noise, f.grain/math.Sqrt(12)) + 8
+	if math.Abs(head-level) > near || math.Abs(tail-level) > near {
+		return false
+	}
+	for _, x := range v {
+		if math.Abs(x-level) > 2*near {
+			return false
+		}
+	}
+	return true
 }
 
 func (f *Finder) plausibleRest(level float64) bool {
