@@ -45,6 +45,9 @@ func printOutcome(w io.Writer, o trial.Outcome, h *hold.Hold, plot bool) error {
 	for _, note := range o.Notes {
 		fmt.Fprintf(&b, "  note: %s\n", note)
 	}
+	if o.ID != "" {
+		fmt.Fprintf(&b, "  recorded as    %s\n", o.ID)
+	}
 	if plot && h != nil && h.Isolated() {
 		fmt.Fprintln(&b, plotOf(h))
 	}

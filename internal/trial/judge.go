@@ -98,6 +98,9 @@ func decide(r decay.Result, limit Limit) (Verdict, *Decision) {
 	d := &Decision{Limit: float64(limit), LimitSCCM: rounded(decay.SCCM(float64(limit), r.Temperature)), Rule: rule, PConform: 0.5}
 	if r.LeakRate == nil {
 		d.Next = "a hold that gives a leakage rate; the notes say what was missing"
+		if r.PressureRate != nil {
+			d.Next = "the volume enclosed: without it there is no leakage rate"
+		}
 		return Inconclusive, d
 	}
 	d.PConform = conformity(*r.LeakRate, r.Dof, limit)

@@ -150,12 +150,12 @@ func TestPageInABrowser(t *testing.T) {
 	f.whole(2.164, 0.0221, 10, trial.Pass)
 	until(t, ctx, says+`"pass"`)
 	assert.Equal(t, "2.164", text(t, ctx, "value"))
-	assert.Equal(t, "± 0.022", text(t, ctx, "u"))
+	assert.Equal(t, "± 0.044", text(t, ctx, "u"))
 	assert.Equal(t, "sccm", text(t, ctx, "unit"))
 	assert.Equal(t, "95 % interval 2.121 to 2.207 sccm", text(t, ctx, "interval"))
 	assert.Contains(t, text(t, ctx, "verdict"), "Limit 2.5 sccm at 2.50 kPa suction")
 	assert.Contains(t, text(t, ctx, "rule"), "JCGM 106")
-	assert.Contains(t, text(t, ctx, "aloud"), "pass: 2.164 plus or minus 0.022 sccm")
+	assert.Contains(t, text(t, ctx, "aloud"), "pass: 2.164 plus or minus 0.044 sccm")
 	until(t, ctx, `document.querySelectorAll("#holds tbody tr").length === 1`)
 
 	t.Run("the result fills an eighth of the page's height", func(t *testing.T) {

@@ -6,7 +6,11 @@ import (
 	"strings"
 )
 
-// measured is a value with its standard uncertainty, both written to the last digit
+// expanded is U = 2u, the expanded uncertainty (k = 2; JCGM 100, 6.2.1): what stands
+// behind ± wherever a person reads it.
+func expanded(u float64) float64 { return 2 * u }
+
+// measured is a value with its uncertainty, both written to the last digit
 // that the uncertainty leaves meaning: two significant digits of u (JCGM 100, 7.2.6).
 type measured struct{ Value, U string }
 

@@ -114,7 +114,7 @@ func demandToken(next http.Handler, token string) http.Handler {
 		}
 		w.Header().Set("WWW-Authenticate", `Bearer realm="boretight"`)
 		refuse(w, http.StatusUnauthorized, "token_needed",
-			"this page needs its token: open the address that the program printed when it started")
+			"this page needs its token: add ?token= and the token that the program was told to the address, once")
 	})
 }
 

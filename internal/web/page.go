@@ -108,8 +108,9 @@ func (v *pageView) present(snapshot bench.Snapshot) {
 	}
 	gauge := snapshot.Gauges[0]
 	v.Word = gauge.Phase
-	v.Reading = fixed(math.Abs(gauge.Pressure)/1000, 2)
-	if math.Abs(gauge.Pressure) > hardLimit {
+	relative := math.Abs(gauge.Pressure - gauge.RestLevel)
+	v.Reading = fixed(relative/1000, 2)
+	if relative > hardLimit {
 		v.Word, v.Advice = "too high", "Let it down now."
 		return
 	}

@@ -50,16 +50,16 @@ func TestPageWithoutScriptSaysTheState(t *testing.T) {
 		},
 		"holding": {
 			func(f *fakeBench) { f.hold(2, 0.1, 7.4, trial.Pass) },
-			[]string{"holding 7 s", "2.00 ± 0.10 sccm", "so far", "Keep still."},
+			[]string{"holding 7 s", "2.00 ± 0.20 sccm", "so far", "Keep still."},
 		},
 		"pass": {
 			func(f *fakeBench) { f.whole(2.1604, 0.0221, 9, trial.Pass) },
-			[]string{"pass", "2.160 ± 0.022 sccm", "95 % interval 2.117 to 2.204 sccm", "(3.916 ± 0.040) × 10⁻³ Pa·m³/s",
+			[]string{"pass", "2.160 ± 0.044 sccm", "95 % interval 2.117 to 2.204 sccm", "(3.916 ± 0.080) × 10⁻³ Pa·m³/s",
 				"Limit 2.5 sccm, P(within) > 0.999.", "Rule: pass when", "Trial of 1 hold"},
 		},
 		"inconclusive": {
 			func(f *fakeBench) { f.whole(2.41, 0.11, 5, trial.Inconclusive) },
-			[]string{"inconclusive", "2.41 ± 0.11 sccm", "To settle it: hold 12 s longer, or two more holds."},
+			[]string{"inconclusive", "2.41 ± 0.22 sccm", "To settle it: hold 12 s longer, or two more holds."},
 		},
 		"a slow ledger": {
 			func(f *fakeBench) { f.change(func(s *bench.Snapshot) { s.Ledger.Lag = 2.34 }) },
@@ -89,7 +89,7 @@ func TestEveryVerdictStandsWithLimitAndRule(t *testing.T) {
 	require.Len(t, rows, 2)
 	listed := strings.Split(strings.TrimSuffix(strings.TrimSpace(rows[1]), "</tr>"), "</tr>")
 	require.Len(t, listed, 3)
-	for i, want := range []string{"inconclusive 2.41 ± 0.11 sccm", "fail 3.20 ± 0.10 sccm", "pass 2.160 ± 0.022 sccm"} {
+	for i, want := range []string{"inconclusive 2.41 ± 0.22 sccm", "fail 3.20 ± 0.20 sccm", "pass 2.160 ± 0.044 sccm"} {
 		said := words(listed[i])
 		assert.Contains(t, said, want)
 		assert.Contains(t, said, "2.5 sccm at 2.50 kPa P(within)")
@@ -119,7 +119,7 @@ func TestHoldsWithoutALeakageRateSaySo(t *testing.T) {
 	f.change(func(s *bench.Snapshot) { s.Holds[0].PressureRate = &trial.Value{Value: 115.21, U: 0.43} })
 	said = words(get(t, f, "/").Body.String())
 	assert.Contains(t, said, "measured")
-	assert.Contains(t, said, "115.21 ± 0.43 Pa/s")
+	assert.Contains(t, said, "115.21 ± 0.86 Pa/s")
 }
 
 func TestPageStandsWhateverTheBenchSays(t *testing.T) {

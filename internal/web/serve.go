@@ -30,10 +30,8 @@ const (
 // the other answers finish, and returns nil. It closes l. Off loopback it refuses
 // to start without a token.
 func (s *Site) Serve(ctx context.Context, l net.Listener) error {
-	if s.token == "" && !loopback(l.Addr()) {
-		return errors.Join(
-			fmt.Errorf("serve page at %v: reachable by others and no token set (set one, or listen at 127.0.0.1)", l.Addr()),
-			l.Close())
+	if err := Admissible(l.Addr(), s.token); err != nil {
+		return errors.Join(err, l.Close())
 	}
 	// The requests' contexts outlive ctx's end by nothing: a live stream never goes
 	// idle, so Shutdown would wait for it in vain.
@@ -63,6 +61,14 @@ func (s *Site) Serve(ctx context.Context, l net.Listener) error {
 	}
 	<-served
 	return err
+}
+
+// Admissible returns an error if others could reach the address and no token is set.
+func Admissible(a net.Addr, token string) error {
+	if token != "" || loopback(a) {
+		return nil
+	}
+	return fmt.Errorf("serve page at %v: reachable by others and no token set (set one, or listen at 127.0.0.1)", a)
 }
 
 // loopback reports whether only this machine can reach the address.

@@ -19,7 +19,7 @@ type verdictView struct {
 	Limit, Chance, Rule, Next string
 }
 
-// figureView is a result: a figure, its standard uncertainty, its unit, its interval.
+// figureView is a result: a figure, its expanded uncertainty, its unit, its interval.
 type figureView struct {
 	measured
 	Unit     string
@@ -69,18 +69,18 @@ func verdictOf(v trial.Verdict, d *trial.Decision, resulted bool) verdictView {
 func figureOf(rate *trial.LeakRate, sccm *decay.Estimate, pressure *trial.Value) *figureView {
 	switch {
 	case sccm != nil && finite(sccm.Value) && finite(sccm.U):
-		d := decimals(sccm.U)
+		d := decimals(expanded(sccm.U))
 		view := &figureView{
-			measured: written(sccm.Value, sccm.U),
+			measured: written(sccm.Value, expanded(sccm.U)),
 			Unit:     "sccm",
 			Interval: fixed(sccm.Low, d) + " to " + fixed(sccm.High, d) + " sccm",
 		}
 		if rate != nil {
-			view.SI = powered(rate.Value, rate.U) + " Pa·m³/s"
+			view.SI = powered(rate.Value, expanded(rate.U)) + " Pa·m³/s"
 		}
 		return view
 	case pressure != nil && finite(pressure.Value) && finite(pressure.U):
-		return &figureView{measured: written(pressure.Value, pressure.U), Unit: "Pa/s"}
+		return &figureView{measured: written(pressure.Value, expanded(pressure.U)), Unit: "Pa/s"}
 	}
 	return nil
 }

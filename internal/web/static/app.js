@@ -275,7 +275,7 @@ function render() {
   put("u", f.u ? "± " + f.u : "");
   put("unit", f.unit);
   put("interval", f.interval ?? "");
-  put("si", f.si ? `${f.si}, ± standard uncertainty` : "");
+  put("si", f.si ? `${f.si}, ± is U, k = 2` : "");
   put("when", now.when ?? "");
   tide.target = !now.figure?.interval && !known.lost && !now.verdict;
   const title = `${now.word} · Boretight`;

@@ -1,4 +1,4 @@
-// Figures as they are written: value and standard uncertainty to two significant
+// Figures as they are written: value and uncertainty to two significant
 // digits of the uncertainty. The program's pages without script write the same.
 
 export function decimals(u) {
@@ -40,24 +40,27 @@ export const kilopascals = (pa) => `${(Math.abs(pa) / 1000).toFixed(2)} kPa`;
 
 export const plain = (x) => String(Number(x.toPrecision(4)));
 
+// What stands behind ± is the expanded uncertainty, k = 2.
+const expanded = (u) => 2 * u;
+
 // figure returns what an outcome gives: a leakage rate, or without a volume a
 // pressure rate, or nothing.
 export function figure(outcome) {
   const rate = outcome.leak_rate_sccm;
   if (rate) {
-    const d = decimals(rate.u);
+    const d = decimals(expanded(rate.u));
     return {
       value: fixed(rate.value, d),
-      u: fixed(rate.u, d),
+      u: fixed(expanded(rate.u), d),
       unit: "sccm",
       interval: `95 % interval ${fixed(rate.low, d)} to ${fixed(rate.high, d)} sccm`,
-      si: outcome.leak_rate ? `${powered(outcome.leak_rate.value, outcome.leak_rate.u)} Pa·m³/s` : "",
+      si: outcome.leak_rate ? `${powered(outcome.leak_rate.value, expanded(outcome.leak_rate.u))} Pa·m³/s` : "",
     };
   }
   const slope = outcome.pressure_rate_pa_s;
   if (slope) {
-    const d = decimals(slope.u);
-    return { value: fixed(slope.value, d), u: fixed(slope.u, d), unit: "Pa/s", interval: "", si: "" };
+    const d = decimals(expanded(slope.u));
+    return { value: fixed(slope.value, d), u: fixed(expanded(slope.u), d), unit: "Pa/s", interval: "", si: "" };
   }
   return null;
 }
