@@ -182,13 +182,20 @@ func (s *stream) judge(counts frames.Counts) error {
 	return nil
 }
 
-// watch logs silence once; Stats finds it by itself.
+// watch acts on silence once; Stats finds it by itself. A gauge that says nothing
+// has gone away, though its port is still there: what was going on has ended.
 func (s *stream) watch() {
-	if !s.silent && s.Stats().Silent >= silentAfter {
-		s.silent = true
-		s.log.Warn(silenceHint)
+	if s.silent || s.Stats().Silent < silentAfter {
+		return
+	}
+	s.silent = true
+	s.log.Warn(silenceHint)
+	if s.told {
+		s.sink.Break(errSilent)
 	}
 }
+
+var errSilent = errors.New(silenceHint)
 
 // Identity implements [frames.Handler].
 func (s *stream) Identity(id frames.Identity) {

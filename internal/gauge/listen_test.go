@@ -95,6 +95,7 @@ func TestSilenceIsToldWhileTheDeviceStaysOpen(t *testing.T) {
 		require.NoError(t, r.ended(t))
 		assert.Equal(t, 1, strings.Count(log.String(), "nothing comes from the gauge"), "said once")
 		assert.Zero(t, r.Stats().Silent, "a closed device is not silent")
+		assert.Equal(t, "IRB", sink.order, "what was going on has ended, once")
 	})
 }
 
