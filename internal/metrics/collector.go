@@ -78,7 +78,7 @@ func collectGauge(out chan<- prometheus.Metric, g bench.GaugeState) {
 	up := 0.0
 	if g.Up {
 		up = 1
-		send(out, gaugePressure, prometheus.GaugeValue, g.Pressure, g.Name)
+		send(out, gaugePressure, prometheus.GaugeValue, g.Pressure-g.RestLevel, g.Name)
 	}
 	send(out, gaugeUp, prometheus.GaugeValue, up, g.Name)
 	send(out, gaugeReadings, prometheus.CounterValue, float64(g.Readings), g.Name)

@@ -39,7 +39,7 @@ func example() bench.Snapshot {
 	return bench.Snapshot{
 		Setup: bench.Setup{Bench: "bench 1", Instrument: "oboe", Joint: "upper", When: "as_found"},
 		Gauges: []bench.GaugeState{
-			{Name: "left", Serial: "HX-0417", StateData: bench.StateData{Up: true}, Pressure: -2512.5, Readings: 1200, Lost: 3, Damaged: 2, Reconnects: 1},
+			{Name: "left", Serial: "HX-0417", StateData: bench.StateData{Up: true, RestLevel: 12.5}, Pressure: -2500, Readings: 1200, Lost: 3, Damaged: 2, Reconnects: 1},
 			{Name: "right", Pressure: -7},
 		},
 		Holds:    []bench.HoldData{hold(nil), hold(rate(3.94e-3, 4e-5)), hold(rate(1, 1))},
