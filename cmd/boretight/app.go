@@ -7,6 +7,7 @@ import (
 	"io"
 	"os"
 	"os/signal"
+	"slices"
 	"strings"
 	"syscall"
 
@@ -108,6 +109,14 @@ func (a app) reportUsage(parsed *kong.Context, err error) status {
 		help = "boretight " + parsed.Selected().Name + " --help"
 	}
 	return a.report(&usageError{err: err, hint: "see " + help})
+}
+
+// given reports whether a flag stands on the command line itself, not only in the
+// environment.
+func (a app) given(flag string) bool {
+	return a.kong != nil && slices.ContainsFunc(a.kong.Path, func(p *kong.Path) bool {
+		return p.Flag != nil && p.Flag.Name == flag
+	})
 }
 
 // terminal reports whether a stream is a screen with a person before it.

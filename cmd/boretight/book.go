@@ -2,11 +2,13 @@ package main
 
 import (
 	"context"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"log/slog"
 	"os"
 	"path/filepath"
+	"strings"
 	"sync/atomic"
 	"time"
 
@@ -47,6 +49,13 @@ type commitObserver interface{ LedgerWriteTook(time.Duration) }
 // folder is made. The writer runs until close, whatever becomes of ctx: what was
 // measured is recorded.
 func openBook(ctx context.Context, told string, log *slog.Logger, observers ...commitObserver) (*book, error) {
+	if scheme, _, ok := strings.Cut(told, "://"); ok {
+		// The rest may hold a password, so it is not repeated.
+		return nil, &hintedError{
+			err:  fmt.Errorf("open ledger %s://…: a ledger is a file; databases on other machines are not built yet", scheme),
+			hint: "give a file with --ledger",
+		}
+	}
 	path := ledgerPath(told)
 	if told == "" {
 		if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
@@ -102,14 +111,33 @@ func (s shelf) Holds(ctx context.Context, before string, limit int) ([]bench.Hol
 	}
 	holds := make([]bench.HoldData, 0, len(entries))
 	for _, e := range entries {
-		h, err := s.Hold(ctx, e.ID)
+		h, err := s.listed(ctx, e)
 		if err != nil {
 			return nil, err
 		}
-		h.Trace = nil // a list is no place for readings
 		holds = append(holds, h)
 	}
 	return holds, nil
+}
+
+// listed returns a hold without its readings: they are most of a ledger, and one
+// hold whose readings are damaged must not hide the others.
+func (s shelf) listed(ctx context.Context, e ledger.Entry) (bench.HoldData, error) {
+	records, err := s.store.About(ctx, e.ID)
+	if err != nil {
+		return bench.HoldData{}, err
+	}
+	h := ledger.Hold{Begin: ledger.Begin{ID: e.ID, Gauge: e.Gauge, Started: e.Started}}
+	for _, r := range records {
+		if r.Kind != ledger.HoldEnd {
+			continue
+		}
+		h.End = new(ledger.End)
+		if err := json.Unmarshal(r.Content, h.End); err != nil {
+			return bench.HoldData{}, fmt.Errorf("read end of hold %s: %w", e.ID, err)
+		}
+	}
+	return holdData(&h)
 }
 
 // Hold implements [web.Ledger].
@@ -125,7 +153,10 @@ func (s shelf) Hold(ctx context.Context, id string) (bench.HoldData, error) {
 }
 
 func holdData(h *ledger.Hold) (bench.HoldData, error) {
-	d := bench.HoldData{Ended: h.Begin.Started, Trace: samples(h.Trace)}
+	d := bench.HoldData{Ended: h.Begin.Started}
+	if len(h.Trace.Readings) > 0 {
+		d.Trace = samples(h.Trace)
+	}
 	d.ID, d.Gauge = h.Begin.ID, h.Begin.Gauge
 	if h.End == nil {
 		d.Notes = []string{"This hold is still being measured, or was interrupted."}

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"net/http"
+	"net/url"
 	"os/exec"
 	"runtime"
 	"strings"
@@ -30,8 +31,13 @@ func alreadyRunning(ctx context.Context, address string) bool {
 		strings.Contains(string(body), "alive") && response.Header.Get("Content-Security-Policy") != ""
 }
 
-// openBrowser opens an address in the person's browser. It does not wait for it.
-func openBrowser(a app, address string) error {
+// openBrowser opens an address in the person's browser, with the token that lets it
+// in, if one is needed. It does not wait for it.
+func openBrowser(a app, page, token string) error {
+	address := page
+	if token != "" {
+		address += "?token=" + url.QueryEscape(token)
+	}
 	var c *exec.Cmd
 	switch runtime.GOOS {
 	case "windows":
@@ -42,9 +48,9 @@ func openBrowser(a app, address string) error {
 		c = exec.Command("xdg-open", address)
 	}
 	if err := c.Start(); err != nil {
-		return fmt.Errorf("open %s in the browser: %w", address, err)
+		return fmt.Errorf("open %s in the browser: %w", page, err)
 	}
-	fmt.Fprintf(a.err, "opening %s in the browser\n", address)
+	fmt.Fprintf(a.err, "opening %s in the browser\n", page)
 	go c.Wait() // it ends by itself; nothing depends on how
 	return nil
 }

@@ -27,7 +27,7 @@ func (c *checkCmd) run(ctx context.Context, a app) (status, error) {
 	}
 	report, err := store.Check(ctx)
 	if err = errors.Join(err, store.Close()); err != nil {
-		return failed, fmt.Errorf("check ledger %s: %w", ledgerPath(c.Ledger), err)
+		return failed, err
 	}
 	result := done
 	if !report.OK {

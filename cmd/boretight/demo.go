@@ -34,6 +34,12 @@ const demoGauge = "oboe-upper"
 const demoLimit = "2.5sccm"
 
 func (c *demoCmd) run(ctx context.Context, a app) (status, error) {
+	c.forgetShop(a)
+	return c.serve(ctx, a)
+}
+
+// serve does what the flags say, whatever the command line was.
+func (c *demoCmd) serve(ctx context.Context, a app) (status, error) {
 	told, err := c.config()
 	if err != nil {
 		return failed, err
@@ -52,6 +58,16 @@ func (c *demoCmd) run(ctx context.Context, a app) (status, error) {
 		told.Ledger = filepath.Join(folder, "demo.boretight")
 	}
 	return done, serve(ctx, a, told, c.Flags.Open)
+}
+
+// forgetShop takes back what the environment says of the shop's ledger and gauges.
+func (c *demoCmd) forgetShop(a app) {
+	if !a.given("ledger") {
+		c.Flags.Ledger = ""
+	}
+	if !a.given("gauge") {
+		c.Flags.Gauge = nil
+	}
 }
 
 // config returns the demo's own defaults under the flags. The shop's configuration

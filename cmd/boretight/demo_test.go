@@ -87,3 +87,23 @@ func TestServeOffLoopbackDemandsAToken(t *testing.T) {
 	assert.Equal(t, int(failed), p.wait())
 	assert.Contains(t, p.err.String(), "no token")
 }
+
+func TestTheDemoNeverRecordsIntoTheShopsLedger(t *testing.T) {
+	t.Parallel()
+	shop := filepath.Join(t.TempDir(), "shop.boretight")
+	for name, args := range map[string][]string{
+		"demo": {"demo", "--listen", "127.0.0.1:0"},
+		// No gauge is set up: a simulated bench is shown. No browser is found.
+		"serve without a gauge": {"serve", "--open", "--listen", "127.0.0.1:0"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			env := []string{"env", "BORETIGHT_LEDGER=" + shop, "PATH=/nonexistent", programPath(t)}
+			p := start(t, env[0], append(env[1:], args...)...)
+			p.line(10 * time.Second)
+			p.err.waitFor(t, "recording into ")
+			assert.Zero(t, p.stop(syscall.SIGTERM))
+			assert.NoFileExists(t, shop)
+		})
+	}
+}

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -77,13 +78,14 @@ func (c *serveCmd) run(ctx context.Context, a app) (status, error) {
 	if err := told.Validate(); err != nil {
 		return usage, &usageError{err: err}
 	}
-	if c.Flags.Open && told.Listen == "" && alreadyRunning(ctx, config.DefaultListen) {
-		return done, openBrowser(a, "http://"+config.DefaultListen+"/")
+	if usual := cmp.Or(told.Listen, config.DefaultListen); c.Flags.Open && c.Flags.Listen == "" && alreadyRunning(ctx, usual) {
+		return done, openBrowser(a, "http://"+usual+"/", told.Token)
 	}
 	if c.Flags.Open && len(told.Gauges) == 0 {
 		fmt.Fprintln(a.err, "no gauge is set up yet: showing a simulated bench; see boretight ports and boretight serve --help")
 		demo := demoCmd{Flags: c.Flags}
-		return demo.run(ctx, a)
+		demo.Flags.Ledger = "" // simulated holds must never get into the shop's ledger
+		return demo.serve(ctx, a)
 	}
 	return done, serve(ctx, a, told, c.Flags.Open)
 }
@@ -101,6 +103,9 @@ func serve(ctx context.Context, a app, told config.Config, open bool) (err error
 	if err != nil {
 		return err
 	}
+	if err := web.Admissible(listener.Addr(), told.Token); err != nil {
+		return errors.Join(err, listener.Close())
+	}
 	numbers := metrics.New(version().Version)
 	book, err := openBook(ctx, told.Ledger, log, numbers)
 	if err != nil {
@@ -116,7 +121,7 @@ func serve(ctx context.Context, a app, told config.Config, open bool) (err error
 	fmt.Fprintln(a.out, address)
 	fmt.Fprintf(a.err, "recording into %s; stop with Ctrl-C\n", book.path)
 	if open {
-		if err := openBrowser(a, address); err != nil {
+		if err := openBrowser(a, address, told.Token); err != nil {
 			log.Warn("browser not opened", "error", err)
 		}
 	}
