@@ -50,7 +50,23 @@ func anything(t *rapid.T) trace.Trace {
 		tr.Readings = append(tr.Readings, part...)
 		at, level = part[len(part)-1].T, part[len(part)-1].Pressure
 	}
+	sighted(tr.Readings)
 	return tr
+}
+
+// sighted gives a value to what a gauge disowned for longer than 5 s on end: so long
+// a blindness is a case of its own.
+func sighted(rs []trace.Reading) {
+	var since time.Duration
+	for i, r := range rs {
+		switch {
+		case r.Status.Usable() && !math.IsNaN(r.Pressure) && !math.IsInf(r.Pressure, 0):
+			since = r.T
+		case r.T-since > 5*time.Second:
+			rs[i].Status, rs[i].Pressure = 0, 0
+			since = r.T
+		}
+	}
 }
 
 func TestNoReadingsUpsetTheFinder(t *testing.T) {

@@ -112,8 +112,8 @@ func fault(h *hold.Hold) string {
 		return fmt.Sprintf("%d lost, %d unusable, %d saturated of %d", h.Lost, h.Unusable, h.Saturated, h.Held.Len())
 	case h.Isolated() == math.IsNaN(h.Isolation):
 		return fmt.Sprintf("isolated %v, at %g", h.Isolated(), h.Isolation)
-	case h.Isolated() && h.Held.From < h.Draw:
-		return fmt.Sprintf("held from %d, drawn from %d", h.Held.From, h.Draw)
+	case h.Isolated() && h.Held.From < h.Before.From:
+		return fmt.Sprintf("held from %d, at rest from %d", h.Held.From, h.Before.From)
 	case h.After.Len() > 0 && h.After.From < h.Held.To:
 		return fmt.Sprintf("the rest after it %v reaches into the hold %v", h.After, h.Held)
 	}
