@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"sync"
+	"slices"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -77,6 +78,22 @@ func settings(t *testing.T) bench.Settings {
 			SpanU:       -1,
 		},
 		Limit: limit,
+	}
+}
+
+func TestAHoldOfAGaugeThatHasNotSaidWhoItIsSaysSo(t *testing.T) {
+	const note = "The gauge had not said who it is: its readings were taken as gauge pressure."
+	for _, unnamed := range []bool{false, true} {
+		synctest.Test(t, func(t *testing.T) {
+			g := &scripted{readings: oneHold(2, 2750, 0.04, 4, 4), unnamed: unnamed}
+			_, events := run(t, bench.Options{
+				Sources:  []bench.Source{{Name: "upper", Gauge: g}},
+				Settings: settings(t),
+			}, newMemorySink())
+			holds := dataOf[bench.HoldData](events)
+			require.Len(t, holds, 1)
+			assert.Equal(t, unnamed, slices.Contains(holds[0].Notes, note))
+		})
 	}
 }
 

@@ -17,6 +17,7 @@ import (
 // scripted is a gauge that says given readings at their times, then ends.
 type scripted struct {
 	readings []trace.Reading
+	unnamed  bool // it does not say who it is
 	// after, if there is one, is called after each reading.
 	after func(trace.Reading)
 	// then, if there is one, ends the gauge; else it ends as a recording does.
@@ -27,7 +28,7 @@ var _ gauge.Gauge = (*scripted)(nil)
 
 func (g *scripted) Run(ctx context.Context, sink gauge.Sink) error {
 	start := time.Now()
-	sink.Identify(gauge.Identity{Serial: "FAKE-1", Known: true})
+	sink.Identify(gauge.Identity{Serial: "FAKE-1", Known: !g.unnamed})
 	for i, r := range g.readings {
 		select {
 		case <-ctx.Done():

@@ -18,6 +18,7 @@ type ended struct {
 	settings Settings
 	series   uint64
 	at       time.Time
+	unnamed  bool // the gauge had not said who it is
 }
 
 // judge judges ended holds one by one until the queue closes, has each recorded,
@@ -62,11 +63,17 @@ func (l *line) judgeHold(e ended) (trial.Outcome, trial.Limit) {
 	began := l.bench.now()
 	outcome, limit := e.settings.judge(e.hold)
 	for _, o := range l.bench.observers {
+		if !e.hold.Isolated() {
+			break // nothing was held, and nothing fitted
+		}
 		o.FitTook(l.bench.now().Sub(began))
 		o.HoldEnded(e.hold.Duration())
 	}
 	outcome.Schema = trial.SchemaHold
 	outcome.ID, outcome.Gauge = e.id, l.source.Name
+	if e.unnamed {
+		outcome.Notes = append(outcome.Notes, "The gauge had not said who it is: its readings were taken as gauge pressure.")
+	}
 	return outcome, limit
 }
 

@@ -222,7 +222,10 @@ func (l *line) begin(e hold.Event) {
 func (l *line) end(h *hold.Hold) {
 	l.forgetEstimate()
 	settings, series := l.bench.present()
-	l.ended <- ended{id: l.recorded, hold: h, settings: settings, series: series, at: l.bench.now().UTC()}
+	l.ended <- ended{
+		id: l.recorded, hold: h, settings: settings, series: series, at: l.bench.now().UTC(),
+		unnamed: !l.identity.Known,
+	}
 	l.recorded = ""
 }
 

@@ -97,12 +97,20 @@ func send(out chan<- prometheus.Metric, desc *prometheus.Desc, kind prometheus.V
 
 // lastResult returns the newest leakage rate that was measured under the present
 // setup, whose names become its labels. Older holds may be of another joint: only as
-// many as the present trial has are looked at.
+// many as the present trial has are looked at, and only those of its gauge, which is
+// that of the newest hold that was shut off.
 func lastResult(snapshot bench.Snapshot) (decay.Estimate, bool) {
 	if snapshot.Trial == nil {
 		return decay.Estimate{}, false
 	}
-	for _, hold := range snapshot.Holds[:min(len(snapshot.Holds), snapshot.Trial.Holds)] {
+	gauge, seen := "", 0
+	for _, hold := range snapshot.Holds {
+		if hold.Hold == nil || (seen > 0 && hold.Gauge != gauge) {
+			continue
+		}
+		if gauge, seen = hold.Gauge, seen+1; seen > snapshot.Trial.Holds {
+			break
+		}
 		if hold.LeakRate != nil {
 			return hold.LeakRate.Estimate, true
 		}

@@ -28,7 +28,15 @@ type fixed bench.Snapshot
 func (f fixed) Snapshot() bench.Snapshot { return bench.Snapshot(f) }
 
 func hold(rate *trial.LeakRate) bench.HoldData {
-	return bench.HoldData{Outcome: trial.Outcome{LeakRate: rate}}
+	return bench.HoldData{Outcome: trial.Outcome{Gauge: "left", Hold: &trial.Extent{}, LeakRate: rate}}
+}
+
+// others are holds that are none of the present trial: one that was never shut off,
+// and one of another gauge.
+func others() (open, elsewhere bench.HoldData) {
+	open, elsewhere = hold(nil), hold(rate(2, 2))
+	open.Hold, elsewhere.Gauge = nil, "right"
+	return open, elsewhere
 }
 
 func rate(value, u float64) *trial.LeakRate {
@@ -36,13 +44,14 @@ func rate(value, u float64) *trial.LeakRate {
 }
 
 func example() bench.Snapshot {
+	open, elsewhere := others()
 	return bench.Snapshot{
 		Setup: bench.Setup{Bench: "bench 1", Instrument: "oboe", Joint: "upper", When: "as_found"},
 		Gauges: []bench.GaugeState{
 			{Name: "left", Serial: "HX-0417", StateData: bench.StateData{Up: true, RestLevel: 12.5}, Pressure: -2500, Readings: 1200, Lost: 3, Damaged: 2, Reconnects: 1},
 			{Name: "right", Pressure: -7},
 		},
-		Holds:    []bench.HoldData{hold(nil), hold(rate(3.94e-3, 4e-5)), hold(rate(1, 1))},
+		Holds:    []bench.HoldData{open, hold(nil), elsewhere, hold(rate(3.94e-3, 4e-5)), hold(rate(1, 1))},
 		Trial:    &trial.Trial{Holds: 2},
 		Verdicts: map[string]uint64{"pass": 4, "fail": 1},
 		Ledger:   bench.LedgerState{Records: 412, Lag: 0.25},
@@ -122,7 +131,7 @@ func TestLeakageRateIsNeverThatOfAnotherJoint(t *testing.T) {
 	assert.Equal(t, 1, count(func(*bench.Snapshot) {}))
 	assert.Zero(t, count(func(s *bench.Snapshot) { s.Trial = nil }), "the setup changed: the last hold was of another joint")
 	assert.Zero(t, count(func(s *bench.Snapshot) { s.Trial.Holds = 1 }), "the only hold of this trial gave no rate")
-	assert.Zero(t, count(func(s *bench.Snapshot) { s.Holds[1].LeakRate.Value = math.NaN() }), "no number, no metric")
+	assert.Zero(t, count(func(s *bench.Snapshot) { s.Holds[3].LeakRate.Value = math.NaN() }), "no number, no metric")
 }
 
 func TestDistributionsAreObserved(t *testing.T) {
