@@ -3,8 +3,8 @@ package bench_test
 import (
 	"context"
 	"errors"
-	"sync"
 	"slices"
+	"sync"
 	"testing"
 	"testing/synctest"
 	"time"
