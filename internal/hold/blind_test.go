@@ -12,7 +12,7 @@ import (
 
 func TestAGaugeThatGoesBlindInAHoldDoesNoHarm(t *testing.T) {
 	for _, kind := range []trace.Status{trace.Faulty, trace.Saturated} {
-		for name, after := range map[string]float64{"in the hold": 3, "in the vent": 10.1} {
+		for name, after := range map[string]float64{"in the hold": 3, "in the vent": 10.1, "in the rest": 11.7} {
 			t.Run(name, func(t *testing.T) {
 				s := oboe(25, sim.Suction)
 				s.Holds[0].Seconds, s.Holds[0].After = 10, 40

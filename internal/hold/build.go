@@ -34,7 +34,7 @@ func (f *Finder) trim() {
 	keep := f.oldest(newest - keepBefore - 1)
 	f.buf = f.buf[keep-f.off:]
 	f.off = keep
-	n := sort.Search(len(f.blocks), func(i int) bool { return f.blocks[i].from >= keep })
+	n := min(sort.Search(len(f.blocks), func(i int) bool { return f.blocks[i].from >= keep }), len(f.blocks)-1)
 	f.blocks = append([]block(nil), f.blocks[n:]...)
 }
 

@@ -109,3 +109,15 @@ func TestHoldsOfACoarseSensorAreFound(t *testing.T) {
 		assert.InDelta(t, truths[0].Isolated, h.Isolation, 0.15)
 	}
 }
+
+// A dip that comes back is not a new draw, however deep.
+func TestAShortDipIsNotANewDraw(t *testing.T) {
+	for _, size := range []float64{-150, -300} {
+		for _, seconds := range []float64{0.2, 0.4} {
+			s := oboe(40, sim.Suction)
+			s.Events.Bumps = []sim.Bump{{At: 3, Seconds: seconds, Volume: size / 101_325 * s.Joint.Volume()}}
+			tr, _ := run(t, s)
+			assert.Equal(t, hold.Vented, one(t, tr).Ending, "%g Pa for %g s", size, seconds)
+		}
+	}
+}

@@ -18,7 +18,8 @@ const (
 	flatSeconds = 5.0  // s without stroke or fall: so it is when the joint is very tight
 	paused      = 0.3  // s without progress: the draw has stopped for now
 	lowSeconds  = 0.3  // s without a difference: the hold is over
-	knock       = 10.0 // s after which a step that was no draw is a new rest
+	knock       = 10.0 // s after which a move that was no draw is forgotten
+	stepSeconds = 1.2  // s after which a step that stays may be a new rest
 	gapSeconds  = 3.0  // s without readings that no hold survives
 	longest     = 600. // s: a joint that is left shut for longer was forgotten
 
@@ -312,10 +313,19 @@ func (f *Finder) begin(k int, d float64) bool {
 		f.since = f.blocks[f.lowSince].from
 		f.lowSince = -1
 		f.enter(Rest, k)
-	case t-f.blocks[f.draw].t > knock:
-		f.lowSince, f.rested = -1, false
-		f.enter(Rest, k)
+	case t-f.blocks[f.draw].t > stepSeconds:
+		f.rested = false
 		f.settleRest(k)
+		switch {
+		case f.rested:
+			f.lowSince = -1
+			f.enter(Rest, len(f.blocks)-1)
+		case t-f.blocks[f.draw].t > knock:
+			f.lowSince = -1
+			f.enter(Rest, k)
+		default:
+			f.rested = true // the old level holds on
+		}
 	}
 	return false
 }
@@ -340,7 +350,7 @@ func (f *Finder) empty(k int, d float64) bool {
 // isolate says that the joint was shut off after the last progress.
 func (f *Finder) isolate() {
 	f.isolated = true
-	f.isolation = f.corner(f.blocks[f.progress].t - 0.25)
+	f.isolation = max(f.corner(f.blocks[f.progress].t-0.25), f.blocks[f.draw].t)
 	f.low = math.Inf(1)
 	f.say(Event{Kind: Isolated, T: seconds(f.isolation)})
 	f.enter(Holding, f.progress)
@@ -386,7 +396,7 @@ func (f *Finder) holding(k int) {
 		f.rested = false
 		return
 	}
-	f.low = min(f.low, d)
+	f.low = min(f.low, f.lately(k))
 	rise := max(12*f.sigma(), 0.04*f.peak)
 	switch {
 	case d <= f.low+rise:
@@ -396,6 +406,19 @@ func (f *Finder) holding(k int) {
 	case f.blocks[k].t-f.blocks[f.raised].t > 0.5:
 		f.redrawn(k)
 	}
+}
+
+// dip is how long in s a knock may lower Δ before it counts as the level.
+const dip = 0.6
+
+// lately returns the largest Δ of the last moments: a dip that is over by then never
+// counts as low, and what comes back from it is not taken for a new draw.
+func (f *Finder) lately(k int) float64 {
+	d := f.delta(k)
+	for i := k - 1; i >= 0 && f.blocks[k].t-f.blocks[i].t < dip && f.blocks[i].t > f.isolation; i-- {
+		d = max(d, f.delta(i))
+	}
+	return d
 }
 
 // redrawn ends the hold where a new draw began and goes on with that draw.
@@ -421,7 +444,7 @@ func (f *Finder) redrawn(k int) {
 func (f *Finder) emptied(k int) {
 	onset, rate := f.ventOnset()
 	if !f.isolated {
-		f.isolation = f.corner(f.blocks[f.progress].t - 0.25)
+		f.isolation = max(f.corner(f.blocks[f.progress].t-0.25), f.blocks[f.draw].t)
 		if (onset >= 0 && f.blocks[onset].t-f.isolation < paused) || rate > ventRate {
 			f.vent = max(onset, f.progress)
 			f.isolation = math.NaN()
@@ -524,7 +547,7 @@ func (f *Finder) finish(h *Hold, k int) {
 	old := f.level
 	f.rested = false
 	f.settleRest(k)
-	if last := f.blocks[len(f.blocks)-1].p; !f.rested && math.Abs(last-old) < f.threshold() {
+	if n := len(f.blocks); n > 0 && !f.rested && math.Abs(f.blocks[n-1].p-old) < f.threshold() {
 		f.rested = true
 	}
 	f.since = max(f.since, begin)
