@@ -45,9 +45,10 @@ func (d *data) at(i int) sample {
 	return sample{r.Seconds() - d.hold.Isolation, d.hold.Delta(i)}
 }
 
-// newData takes the held readings [from, to) of a hold, less the guard.
-func newData(h *hold.Hold, used hold.Span) *data {
-	d := &data{hold: h}
+// newData takes the held readings [from, to) of a hold, less the guard. The sensor's
+// quantum is that of the whole hold.
+func newData(h *hold.Hold, used hold.Span, quantum float64) *data {
+	d := &data{hold: h, quantum: quantum}
 	d.start = max(guardSeconds, 2*h.Interval)
 	for i := used.From; i < used.To; i++ {
 		if s := d.at(i); s.t >= d.start && h.Usable(i) {
@@ -58,7 +59,6 @@ func newData(h *hold.Hold, used hold.Span) *data {
 		return d
 	}
 	d.end = d.samples[len(d.samples)-1].t
-	d.quantum = quantum(h)
 	d.history = d.draw(used.From)
 	return d
 }

@@ -24,6 +24,7 @@ func Fit(h *hold.Hold, s Setup) Result {
 		return res
 	}
 	res.Notes = k.notes
+	k.quantum = quantum(h) // once: a disturbed hold is fitted many times
 	f, problem := fitted(h, h.Held, k)
 	var c change
 	var found bool
@@ -67,7 +68,7 @@ func Fit(h *hold.Hold, s Setup) Result {
 
 // fitted fits a stretch of a hold; problem says why it cannot be, in a sentence.
 func fitted(h *hold.Hold, used hold.Span, k known) (f *fitter, problem string) {
-	f = newFitter(newData(h, used), k)
+	f = newFitter(newData(h, used, k.quantum), k)
 	if len(f.d.samples) < fewest {
 		return f, tooFew(len(f.d.samples))
 	}

@@ -46,6 +46,7 @@ type known struct {
 	ambient, temp   Input
 	spanU           float64
 	rig             Input
+	quantum         float64 // step in Pa on which the readings lie, 0 when none shows
 	notes           []string
 }
 
