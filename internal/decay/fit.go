@@ -139,6 +139,8 @@ type fitter struct {
 	raw   gauss // what is known of the parameters
 	post  gauss // the same with rate and share at the stated Δp
 	white whiteFit
+	// warmed: the walls grew warmer or colder than walls at rest do
+	warmed bool
 
 	delta, deriv []float64 // the curve at the nodes and its derivatives
 	times        []float64 // of the nodes, from the start of the fit
@@ -171,6 +173,7 @@ func newFitter(d *data, k known) *fitter {
 // run solves the fit, learns the noise from what is left over, and solves again.
 func (f *fitter) run() bool {
 	tau := f.guess()
+	f.k.share = f.k.believedShare(tau)
 	d := f.d
 	bore := f.k.ambient.Value + d.hold.Sign.Float()*d.samples[len(d.samples)/2].y
 	alpha := air.ThermalDiffusivity(f.k.temp.Value, math.Max(bore, 1000))
@@ -188,11 +191,11 @@ func (f *fitter) run() bool {
 	}
 	f.noise = noise{sigma: math.Hypot(d.hold.Noise, d.quantum/math.Sqrt(12)), white: 1, dof: math.Inf(1)}
 	f.weigh()
-	f.sol = f.from(law.At/tau, f.k.narrow, shareMean)
+	f.sol = f.from(law.At/tau, f.k.narrow, f.k.share.Value)
 	// A sum far above one per bin may be a valley that is not the deepest: the air
 	// may hardly warm at all, or the leak be a hole.
 	if enough := 1.5 * float64(len(d.held)); f.sol.stop != stopConverged || f.sol.sum > enough {
-		for _, start := range [...]struct{ narrow, share float64 }{{0.95, shareMean}, {f.k.narrow, 0.8}} {
+		for _, start := range [...]struct{ narrow, share float64 }{{0.95, f.k.share.Value}, {f.k.narrow, 0.8}} {
 			if s := f.from(law.At/tau, start.narrow, start.share); s.stop == stopConverged && (s.sum < f.sol.sum || f.sol.stop != stopConverged) {
 				f.sol = s
 			}
@@ -213,17 +216,23 @@ func (f *fitter) run() bool {
 	f.white = whiteFit{f.sol, white.cov, lean, slices.Clone(f.inv), e, f.noise}
 	f.noise = scatter(e, f.floor())
 	f.weigh()
+	if !f.settle() || f.reconsider() && !f.settle() {
+		return false
+	}
+	f.raw = f.post.within(bounds)
+	f.post = f.restate(f.raw)
+	return true
+}
+
+// settle solves with the noise and the beliefs as they are now.
+func (f *fitter) settle() (ok bool) {
 	pr := f.problem()
 	f.sol = minimise(pr, f.sol.p)
 	if f.sol.stop != stopConverged {
 		return false
 	}
-	if f.post, ok = atMinimum(f.sol, pr.rows, pr.cols); !ok {
-		return false
-	}
-	f.raw = f.post.within(pr.bounds)
-	f.post = f.restate(f.raw)
-	return true
+	f.post, ok = atMinimum(f.sol, pr.rows, pr.cols)
+	return ok
 }
 
 // from solves from one start: the leak first, with heat and creep as believed,
@@ -337,10 +346,10 @@ func (f *fitter) weigh() {
 // bounds of what cannot be otherwise.
 var bounds = []bound{
 	{pShare, 0, 1, 0.5}, {pBore, -2.5, 2.5, 0.3}, {pTaper, 0, 0.4, 0.1}, {pNarrow, 0, 1, 0.2},
-	{pCreep, -0.05, 0.3, 0.02}, {pCreep + 1, -0.05, 0.3, 0.02},
+	{pCreep, -0.05, 0.3, 0.02}, {pCreep + 1, -0.05, 0.3, 0.02}, {pCreep + 2, -0.05, 0.3, 0.02},
 }
 
-const nPrior = 4 + nCreep + 2 // share, bore, taper, narrow, creep, zero, drift
+const nPrior = 5 + nCreep + 2 // share, bore, taper, narrow, warm, creep, zero, drift
 
 // problem is the sum of squares: bins, then what is believed beforehand.
 func (f *fitter) problem() problem {
@@ -420,12 +429,13 @@ func (f *fitter) priors(p, r, jac []float64, nb int) {
 		}
 		row++
 	}
-	add(pShare, shareMean, shareU)
+	add(pShare, f.k.share.Value, f.k.share.U)
 	add(pBore, 0, f.k.boreU)
 	add(pTaper, taperMean, taperU)
 	add(pNarrow, f.k.narrow, f.k.narrowU)
+	add(pWarm, 0, f.k.warmU)
 	for j := range nCreep {
-		add(pCreep+j, 0, creepU[j])
+		add(pCreep+j, 0, f.k.creepU[j])
 	}
 	add(pZero, 0, f.zeroU())
 	add(pDrift, 0, driftU)

@@ -199,10 +199,11 @@ func TestFitScalesWithTheToldVolume(t *testing.T) {
 	one := decay.Fit(h, s)
 	s.Volume = decay.Input{Value: 10e-6, U: 0.2e-6}
 	two := decay.Fit(h, s)
-	assert.InEpsilon(t, 2*one.LeakRate.Value, two.LeakRate.Value, 1e-9)
-	assert.InEpsilon(t, 2*one.LeakRate.U, two.LeakRate.U, 1e-9)
-	assert.InEpsilon(t, one.PressureRate.Value, two.PressureRate.Value, 1e-9)
-	assert.InEpsilon(t, one.PressureRate.U, two.PressureRate.U, 1e-9)
+	// Not to the last digit: how likely a leak is to be a hole goes with its size.
+	assert.InEpsilon(t, 2*one.LeakRate.Value, two.LeakRate.Value, 1e-5)
+	assert.InEpsilon(t, 2*one.LeakRate.U, two.LeakRate.U, 1e-4)
+	assert.InEpsilon(t, one.PressureRate.Value, two.PressureRate.Value, 1e-5)
+	assert.InEpsilon(t, one.PressureRate.U, two.PressureRate.U, 1e-4)
 
 	// From there on the told volume also says how much of it may be hose.
 	s.Volume.Value = 40e-6

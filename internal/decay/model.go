@@ -12,7 +12,7 @@ import (
 // contains changes with it. Content, as a pressure difference at the wall's
 // temperature, is
 //
-//	C = [Δ − β(1−φ)·(p/p_a)·(Λ − Σ cₙ·Lₙ) + Σ κⱼ·Wⱼ] / (1 + Σ κⱼ),   dC/dt = −r·y(Δ)
+//	C = [Δ − β(1−φ)·(p/p_a)·(Λ − Σ cₙ·Lₙ) + Σ κⱼ·Wⱼ] / (1 + Σ κⱼ),   dC/dt = −r·y(Δ) − g
 //
 // with β = (γ−1)/γ, p the pressure in the bore and Λ = p_a·|ln(p/p_a)|, which is Δ
 // to first order. Lₙ is Λ behind a low-pass of time constant a²/(j₀ₙ²·α): the mean
@@ -22,7 +22,8 @@ import (
 // narrow (hose, stoppers) that their air is always as warm as the wall. Wⱼ is Λ
 // behind a slow low-pass: pads and hoses that creep; the told volume includes what
 // they give way in the end, hence the divisor. r is the isothermal pressure rate at
-// the stated Δp and y the law of the leak, 1 there.
+// the stated Δp and y the law of the leak, 1 there. g is what walls that grow warmer
+// or colder take off Δ, whatever is left of it: p/T times their pace.
 //
 // Written like this, all that the draw leaves behind, warm air and creeping pads,
 // is in L and W at the start, and these follow from the recorded readings alone:
@@ -36,12 +37,13 @@ const (
 	pBore          // ln(mean bore radius / told or assumed one)
 	pTaper         // w²: the bore runs from a·(1−w) to a·(1+w), and heat does not tell w from −w
 	pNarrow        // φ, share of the volume in narrow passages
+	pWarm          // g, Pa/s that warming or cooling of the walls takes off Δ
 	pCreep         // κ of the first creep time; more follow
 )
 
 // creepTimes are the time constants in s of the creep that is allowed for. A
 // sum of two spaced so stands for any single one between and around them.
-var creepTimes = [...]float64{1, 5}
+var creepTimes = [...]float64{0.6, 2, 6}
 
 const (
 	nCreep = len(creepTimes)
@@ -224,7 +226,7 @@ func (c *content) shape(out *[nDecay]float64, k, value, g, lambda, warm float64,
 // curve computes Δ at every node, and with d its derivatives by all parameters:
 // d[k*nDecay+j]. It reports false where the model has no solution.
 func (m *model) curve(p []float64, delta, d []float64) bool {
-	w := walk{c: m.content(p, d != nil), law: m.law, rate: p[pRate], now: p[pStart], x: m.start}
+	w := walk{c: m.content(p, d != nil), law: m.law, rate: p[pRate], warm: p[pWarm], now: p[pStart], x: m.start}
 	w.law.Inertial = p[pShare]
 	w.begin()
 	delta[0] = w.now
@@ -255,6 +257,7 @@ type walk struct {
 	c    *content
 	law  air.Law
 	rate float64
+	warm float64 // g, Pa/s
 
 	now       float64        // Δ, Pa
 	pace      float64        // Pa/s of the last step: where Newton's method begins
@@ -302,7 +305,7 @@ func (w *walk) enter(r *run) {
 // that runs straight, solved for the next Δ by Newton's method.
 func (w *walk) step(r *run, derive bool) bool {
 	half := w.rate * r.h / 2
-	left := w.left - half*w.y
+	left := w.left - half*w.y - r.h*w.warm
 	var x [nLows]float64
 	for i, c := range r.ramps {
 		x[i] = c.keep*w.x[i] + c.old*w.lambda
@@ -354,6 +357,7 @@ func (w *walk) derive(r *run, x *[nLows]float64, delta, g, lambda, lag, slope, c
 	}
 	rhs[pShare] -= half * (w.ys + ys)
 	rhs[pRate] -= r.h / 2 * (w.y + y)
+	rhs[pWarm] -= r.h
 	for j := range rhs {
 		w.dLeft[j] += rhs[j] // what has flowed, as far as it is known before the next Δ
 		rhs[j] = w.dLeft[j]

@@ -90,6 +90,7 @@ type place struct {
 	share        float64
 	taper        float64
 	narrow       float64
+	warm         float64 // Pa/s
 	creep        [nCreep]float64
 }
 
@@ -98,7 +99,7 @@ func places() []place {
 	for _, sign := range []air.Sign{air.Suction, air.Pressure} {
 		for _, c := range []place{
 			{name: "small", radius: 5e-3, spread: 0.12, length: 15, rate: 60, share: 0.05, taper: 0.03, narrow: 0.1},
-			{name: "laminar", radius: 7e-3, spread: 0.12, length: 15, rate: 200, share: 0, taper: 0.03, narrow: 0.05, creep: [nCreep]float64{0.02, 0.01}},
+			{name: "laminar", radius: 7e-3, spread: 0.12, length: 15, rate: 200, share: 0, taper: 0.03, narrow: 0.05, warm: 2, creep: [nCreep]float64{0.02, 0.01}},
 			{name: "hole", radius: 7e-3, spread: 0.4, length: 8, rate: 150, share: 1, taper: 0.1, narrow: 0.05},
 			{name: "between", radius: 7e-3, spread: 0.12, length: 10, rate: 300, share: 0.5, taper: 0.2, narrow: 0.3, creep: [nCreep]float64{-0.01, 0.02}},
 			{name: "tight", radius: 6e-3, spread: 0.12, length: 30, rate: 0.3, share: 0.2, taper: 0.03, narrow: 0.1},
@@ -120,14 +121,14 @@ func (c place) model() (model, []float64) {
 
 func (c place) point() []float64 {
 	p := make([]float64, nDecay)
-	p[pRate], p[pShare], p[pStart], p[pTaper], p[pNarrow] = c.rate, c.share, 2700, c.taper, c.narrow
+	p[pRate], p[pShare], p[pStart], p[pTaper], p[pNarrow], p[pWarm] = c.rate, c.share, 2700, c.taper, c.narrow, c.warm
 	copy(p[pCreep:], c.creep[:])
 	return p
 }
 
 func TestDerivativesOfTheCurveAreThoseOfDifferences(t *testing.T) {
-	names := [nDecay]string{"rate", "share", "start", "bore", "taper", "narrow"}
-	steps := [nDecay]float64{0, 1e-4, 0.05, 1e-3, 1e-3, 1e-3}
+	names := [nDecay]string{"rate", "share", "start", "bore", "taper", "narrow", "warm"}
+	steps := [nDecay]float64{0, 1e-4, 0.05, 1e-3, 1e-3, 1e-3, 0.01}
 	for j := range nCreep {
 		names[pCreep+j], steps[pCreep+j] = fmt.Sprintf("creep %d", j+1), 1e-4
 	}

@@ -15,13 +15,18 @@ import (
 const (
 	// The inertial share lies anywhere from 0 to 1, a thin gap being likelier.
 	shareMean, shareU = 0.2, 0.45
+	// But a trickle is laminar whatever it comes through: at this throughput in
+	// Pa·m³/s (0.05 sccm) even a single hole through a skin of 0.02 mm, thinner than
+	// any pad's, loses 8 % of Δp to inertia and the rest to friction (Hagen–Poiseuille
+	// with 1½ velocity heads), and ever less as it shrinks.
+	trickle = 9e-5
 	// The zero of a gauge that had no rest before the draw, in Pa about the level taken for it.
 	zeroU = 10
 	// A zero drifts by so much, in Pa/s, where no rest shows otherwise: 0.028 is
 	// weather alone (1 hPa in an hour).
-	driftU = 0.06
+	driftU = 0.04
 	// The wall of a joint at rest warms or cools by so much, in K/s.
-	warmingU = 0.0005
+	warmingU = 0.0002
 	// The mean bore that a repairer tells is not quite that which heat sees: bores
 	// taper, hoses and stoppers belong to the volume.
 	boreU = 0.12
@@ -43,6 +48,9 @@ type known struct {
 	volume          Input // zero when not told
 	radius, boreU   float64
 	narrow, narrowU float64
+	warmU           float64 // Pa/s
+	share           Input
+	creepU          [nCreep]float64
 	ambient, temp   Input
 	spanU           float64
 	rig             Input
@@ -52,7 +60,18 @@ type known struct {
 
 // creepU is the share of Δ by which pads and hoses give way at each of creepTimes.
 // It is let be negative: a mean of zero then biases nothing where there is none.
-var creepU = [nCreep]float64{0.015, 0.005}
+var creepU = [nCreep]float64{0.006, 0.004, 0.002}
+
+// believedShare is what is believed of the inertial share of a hold with a time
+// constant in s.
+func (k known) believedShare(tau float64) Input {
+	if !k.volume.Told() {
+		return Input{shareMean, shareU}
+	}
+	q := k.at / tau * k.volume.Value
+	x := q / (q + trickle)
+	return Input{x * shareMean, x * shareU}
+}
 
 // complete fills in what was not told, and notes it.
 func complete(h *hold.Hold, s Setup) known {
@@ -103,6 +122,7 @@ func complete(h *hold.Hold, s Setup) known {
 			note("The temperature is the gauge's own: %.1f °C.", k.temp.Value-273.15)
 		}
 	}
+	k.warmU, k.creepU = k.ambient.Value/k.temp.Value*warmingU, creepU
 	if k.spanU < 0 {
 		k.spanU = defaultSpanU
 		note("No calibration of the gauge is on record: its span is taken as good to 2 %%.")

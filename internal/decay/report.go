@@ -136,12 +136,12 @@ func (f *fitter) budget(rate float64) []Contribution {
 	take("creep", creep...)
 	take("heat", pBore, pTaper, pNarrow)
 	take("law", pShare)
+	take("temperature drift", pWarm)
 	take("zero", pZero, pDrift)
 	lines = append(lines, Contribution{Source: "noise", U: math.Sqrt(left)})
 	if f.k.spanU > 0 {
 		lines = append(lines, Contribution{Source: "span", U: math.Abs(rate) * f.k.spanU * math.Abs(1-f.exponent())})
 	}
-	lines = append(lines, Contribution{Source: "temperature drift", U: f.k.ambient.Value / f.k.temp.Value * warmingU})
 	return lines
 }
 

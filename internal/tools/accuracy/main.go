@@ -64,6 +64,7 @@ type measured struct {
 	isolation float64 // error in s
 	seconds   float64
 	ending    hold.Ending
+	creep     sim.Creep
 }
 
 func (m measured) err() float64 { return m.result.LeakRate.Value/m.truth.LeakRate - 1 }
@@ -107,7 +108,7 @@ func one(f sim.Family, o options, i int) measured {
 		fmt.Fprintln(os.Stderr, "accuracy: error:", err)
 		os.Exit(1)
 	}
-	m := measured{index: i, truth: truths[0]}
+	m := measured{index: i, truth: truths[0], creep: s.Joint.Creep}
 	holds := hold.Find(tr)
 	if len(holds) == 0 {
 		return m
@@ -191,6 +192,7 @@ func (t table) list(n int) {
 		}
 		fmt.Printf("  #%d z %.1f err %.2f%% iso %.0f ms %v tau %.2f s V %.0f ml bore %.1f mm s %.2f→%.2f±%.2f Δ %.0f..%.0f budget", m.index, m.z(), 100*m.err(),
 			1000*m.isolation, m.ending, m.truth.TimeConstant, 1e6*m.truth.Volume, 2e3*m.truth.Bore, m.truth.InertialShare, m.result.InertialShare.Value, m.result.InertialShare.U, m.result.DeltaStart, m.result.DeltaEnd)
+		fmt.Printf(" creep %.4f/%.1fs", m.creep.Kappa, m.creep.Tau)
 		for _, c := range m.result.Budget[:4] {
 			fmt.Printf(" %s %.2f%%", c.Source, 100*c.URelative)
 		}

@@ -1,0 +1,88 @@
+package decay
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/mat"
+)
+
+// What is believed beforehand is narrow, because most joints are rigid and most
+// benches quiet. Some are not; so each such belief has a wider twin, and the readings
+// say which of the two they were made under. A mixture of two scales is the simplest
+// distribution with heavy tails.
+const (
+	// creepWider is how much more a soft hose or an old pad may give, and creepOdds
+	// how much likelier the narrow belief is to begin with.
+	creepWider, creepOdds = 5, 3
+	// warmWider takes the narrow belief to what a hand or a lamp does (0.01 K/s and
+	// more, design figure), which is told as a disturbance and so must be certain.
+	warmWider, warmOdds = 50, 1000
+)
+
+// reconsider widens the beliefs that the solved fit speaks against, and reports
+// whether there were any.
+func (f *fitter) reconsider() (any bool) {
+	creep := make([]int, nCreep)
+	u := make([]float64, nCreep)
+	for j := range creep {
+		creep[j], u[j] = pCreep+j, f.k.creepU[j]
+	}
+	if f.post.evidence(creep, u, creepWider) > math.Log(creepOdds) {
+		for j := range f.k.creepU {
+			f.k.creepU[j] *= creepWider
+		}
+		any = true
+	}
+	if f.post.evidence([]int{pWarm}, []float64{f.k.warmU}, warmWider) > math.Log(warmOdds) {
+		f.k.warmU *= warmWider
+		f.warmed, any = true, true
+	}
+	return any
+}
+
+// evidence is the logarithm of how much likelier the readings are if the parameters
+// listed, whose prior is normal about 0 with the standard deviations u, had those
+// times wider instead (Bayes factor of a linear model; the distribution is that
+// under the narrow prior). 0 when it cannot be told.
+func (g gauss) evidence(params []int, u []float64, wider float64) float64 {
+	n, k := len(g.mean), len(params)
+	cov, mean := mat.NewSymDense(k, nil), mat.NewVecDense(k, nil)
+	for a, i := range params {
+		mean.SetVec(a, g.mean[i])
+		for b := a; b < k; b++ {
+			cov.SetSym(a, b, g.cov[i*n+params[b]])
+		}
+	}
+	var c mat.Cholesky
+	if !c.Factorize(cov) {
+		return 0
+	}
+	// In terms of what the readings say alone: precision Λ = cov⁻¹ − P, and Λm = cov⁻¹·mean.
+	var said mat.VecDense
+	precision := new(mat.SymDense)
+	if c.InverseTo(precision) != nil || c.SolveVecTo(&said, mean) != nil {
+		return 0
+	}
+	likelihood := func(scale float64) (float64, bool) {
+		whole := mat.NewSymDense(k, nil)
+		whole.CopySym(precision)
+		var logPrior float64
+		for a, v := range u {
+			p, q := 1/(v*v), 1/(scale*scale*v*v)
+			whole.SetSym(a, a, whole.At(a, a)-p+q)
+			logPrior += math.Log(q)
+		}
+		var c mat.Cholesky
+		var x mat.VecDense
+		if !c.Factorize(whole) || c.SolveVecTo(&x, &said) != nil {
+			return 0, false
+		}
+		return (mat.Dot(&said, &x) - c.LogDet() + logPrior) / 2, true
+	}
+	narrow, ok := likelihood(1)
+	wide, ok2 := likelihood(wider)
+	if !ok || !ok2 {
+		return 0
+	}
+	return wide - narrow
+}
