@@ -32,12 +32,14 @@ func parseFinite(field string) (float64, error) {
 }
 
 // shortQuote quotes a field for a message, which need not carry all of a broken one.
-func shortQuote(field string) string {
-	const most = 40
-	if runes := []rune(field); len(runes) > most {
-		field = string(runes[:most]) + "…"
+func shortQuote(field string) string { return quoteAtMost(40, field) }
+
+// quoteAtMost quotes the first runes of a text.
+func quoteAtMost(most int, text string) string {
+	if runes := []rune(text); len(runes) > most {
+		text = string(runes[:most]) + "…"
 	}
-	return strconv.Quote(field)
+	return strconv.Quote(text)
 }
 
 // parseStatus reads one or two hex digits: spreadsheets make 4 of 04 when they save.

@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"io"
 	"slices"
-	"strconv"
 	"strings"
 )
 
@@ -111,7 +110,7 @@ func readHeader(header []string) (columns, error) {
 // listed prints the names of a header that may be anything, shortened.
 func listed(names []string) string {
 	const most = 8
-	text := strconv.Quote(strings.Join(names[:min(len(names), most)], ","))
+	text := quoteAtMost(80, strings.Join(names[:min(len(names), most)], ","))
 	if len(names) > most {
 		text += fmt.Sprintf(" and %d more", len(names)-most)
 	}

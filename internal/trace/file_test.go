@@ -247,25 +247,6 @@ func TestAnyTraceReadsBackAsItWas(t *testing.T) {
 
 func finite(x float64) bool { return !math.IsNaN(x) && !math.IsInf(x, 0) }
 
-func FuzzRead(f *testing.F) {
-	for _, seed := range []string{
-		"t_s,pressure_pa,temperature_c\n0,1.5,22.5\n0.01,-2500,\n",
-		"\ufefft_s,absolute_pa,status\r\n-1.000000001,98300,04\r\n1e-3,9e4,ff\r\n",
-		"note,t_s,pressure_pa\n\"a\nb\",0,1\n", "t_s;pressure_pa\n", "t_s,pressure_pa\n9223372035.999999999,5e-324\n", "\xff\xfe",
-	} {
-		f.Add([]byte(seed))
-	}
-	f.Fuzz(func(t *testing.T, file []byte) {
-		first, err := trace.Read(bytes.NewReader(file))
-		if err != nil {
-			return
-		}
-		again, err := trace.Read(strings.NewReader(write(t, first)))
-		require.NoError(t, err, "what was read must be writable and readable")
-		same(t, first, again)
-	})
-}
-
 func BenchmarkRead(b *testing.B) {
 	var file strings.Builder
 	file.WriteString("t_s,pressure_pa,temperature_c\n")

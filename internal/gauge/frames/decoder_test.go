@@ -1,7 +1,6 @@
 package frames_test
 
 import (
-	"fmt"
 	"math"
 	"strconv"
 	"strings"
@@ -292,36 +291,4 @@ func TestALongPauseOfTheLineCountsItsReadingsAsLost(t *testing.T) {
 	assert.Equal(t, "RR", c.order)
 	assert.EqualValues(t, 119_999, counts.Lost)
 	assert.Equal(t, 20*time.Minute, c.readings[1].T)
-}
-
-// FuzzGarbageCostsNothingAfterALineEnd: after any bytes and a line end, the next
-// sound frame is read, whatever the pieces in which the bytes come.
-func FuzzGarbageCostsNothingAfterALineEnd(f *testing.F) {
-	f.Add([]byte("\xff\x00garbage"), uint8(3))
-	f.Add([]byte("$BTRD,1,2,3"), uint8(1))
-	f.Add([]byte(exampleReading+exampleIdentity), uint8(7))
-	f.Add([]byte("$"+strings.Repeat("9", 400)), uint8(200))
-	f.Add([]byte(reading(77, 5)+reading(76, 4)+reading(3_000_000, 1)), uint8(0))
-	f.Fuzz(func(t *testing.T, garbage []byte, size uint8) {
-		var d frames.Decoder
-		c := &collector{}
-		// Three readings, for the first two may be needed to believe in a restart.
-		stream := fmt.Appendf(garbage, "\n%s%s%s", reading(4_000_000_001, 11), reading(4_000_000_002, 12), reading(4_000_000_003, 13))
-		for len(stream) > 0 {
-			n := min(int(size)+1, len(stream))
-			if d.Feed(stream[:n], c) != nil {
-				t.Skip("the garbage is a gauge of another version")
-			}
-			stream = stream[n:]
-		}
-		got := c.pressures()
-		require.GreaterOrEqual(t, len(got), 2)
-		assert.Equal(t, float64(4_000_000_003%10_000_000), got[len(got)-1])
-		assert.Equal(t, float64(4_000_000_002%10_000_000), got[len(got)-2])
-		for i, r := range c.readings {
-			require.False(t, math.IsNaN(r.Pressure) || math.Abs(r.Pressure) > 1e7)
-			require.True(t, i == 0 || r.T >= c.readings[i-1].T, "time never goes back")
-		}
-		assert.EqualValues(t, len(c.readings), d.Counts().Readings)
-	})
 }
