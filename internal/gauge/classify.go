@@ -28,6 +28,8 @@ const (
 	FaultSettings
 	// FaultGone: the device was there and has gone away.
 	FaultGone
+	// FaultStranger: another gauge answers, or a device that may be anything.
+	FaultStranger
 )
 
 // PortError is returned by Run when a device cannot be opened or is gone.

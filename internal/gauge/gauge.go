@@ -65,6 +65,12 @@ type Options struct {
 	Logger *slog.Logger
 	// Seed starts the random numbers of a simulated gauge whose address gives none.
 	Seed uint64
+	// Claims is shared by the gauges of one program, so that none takes another's
+	// port; nil is for a gauge alone.
+	Claims *Claims
+	// Ports lists the serial ports when one that was lost is looked for; nil asks the
+	// system.
+	Ports func() ([]Port, error)
 }
 
 func (o Options) logger(a Address) *slog.Logger {
@@ -124,8 +130,13 @@ type Stats struct {
 	Up bool
 	// Phase is the same in more detail.
 	Phase Phase
-	// Trouble says what is wrong and what to do about it; empty when nothing is.
+	// Trouble says what is wrong and what to do about it; empty when nothing is. It
+	// may be there while readings come: a clock that is off, a port found again.
 	Trouble string
+	// Port is the serial port that is open or was last, as the system names it.
+	Port string
+	// Clock is how the gauge's clock runs against this computer's.
+	Clock Clock
 	// Identity is what the gauge said of itself last.
 	Identity Identity
 	// Readings were delivered; Lost are missing between them; Damaged lines held

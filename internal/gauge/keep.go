@@ -13,9 +13,12 @@ import (
 const (
 	// firstWait and longestWait bound the time between attempts to open a device.
 	// The first is as long as a USB adapter takes to come back after a bump; the
-	// last keeps a bench without its gauge idle, yet answers a plug within 2 s.
+	// last keeps a bench without its gauge idle, yet answers a plug within 1 s.
 	firstWait   = 250 * time.Millisecond
-	longestWait = 2 * time.Second
+	longestWait = time.Second
+	// handWait is the last where somebody has to do something at the computer, such as
+	// to give a permission. Trying is then dearer (some devices reset) and less urgent.
+	handWait = 5 * time.Second
 )
 
 // KeepOptions changes what Keep does. The zero value is usable.
@@ -62,27 +65,34 @@ func Keep(ctx context.Context, g Gauge, sink Sink, o KeepOptions) error {
 		if !sleep(ctx, wait) {
 			return nil
 		}
-		wait = min(2*wait, longestWait)
+		wait = min(2*wait, longest(err))
 	}
 }
 
 var errEndedWithoutReason = errors.New("the gauge ended without a reason")
 
-// final reports whether opening the device again is of no use.
+// final reports whether opening the device again is of no use. A port never is: a
+// rule for permissions, another adapter or another cable may come at any time, and a
+// device that is being plugged in may be forbidden, or no serial port, for a moment.
 func final(err error) bool {
 	if _, wrong := errors.AsType[*frames.VersionError](err); wrong || errors.Is(err, ErrEnded) {
 		return true
 	}
-	if pe, ok := errors.AsType[*PortError](err); ok {
-		switch pe.Fault {
-		case FaultPermission, FaultNotSerial, FaultSettings:
-			return true
-		}
+	if _, port := errors.AsType[*PortError](err); port {
 		return false
 	}
 	// A garbled line may be cured by another cable or rate at the gauge; what is
 	// left are files that cannot be read and scenarios that do not exist.
 	return !errors.Is(err, ErrUndecodable) && !errors.Is(err, errEndedWithoutReason)
+}
+
+// longest returns the longest wait before the device is opened again after err.
+func longest(err error) time.Duration {
+	pe, ok := errors.AsType[*PortError](err)
+	if ok && (pe.Fault == FaultNotSerial || pe.Fault == FaultSettings) {
+		return handWait
+	}
+	return longestWait
 }
 
 // sleep waits and reports whether ctx still runs.

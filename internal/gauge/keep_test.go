@@ -60,11 +60,24 @@ func TestKeepWaitsLongerAndLongerAndBreaksOnce(t *testing.T) {
 		require.NoError(t, r.ended(t))
 		ms := time.Millisecond
 		assert.Equal(t, []time.Duration{
-			0, 250 * ms, 750 * ms, 1750 * ms, 3750 * ms, 5750 * ms, // one that was there again
-			6000 * ms, 6500 * ms,
+			0, 250 * ms, 750 * ms, 1750 * ms, 2750 * ms, 3750 * ms, // one that was there again
+			4000 * ms, 4500 * ms,
 		}, f.at)
 		assert.Equal(t, "RBRB", sink.order)
 		assert.ErrorIs(t, sink.breaks[0], fs.ErrClosed)
+	})
+}
+
+func TestKeepTriesSeldomWhereSomebodyHasToActAtTheComputer(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		wrong := ending{err: &gauge.PortError{Fault: gauge.FaultNotSerial}}
+		f := &flaky{made: time.Now(), runs: []ending{wrong, wrong, wrong, wrong, wrong, wrong, wrong, wrong}}
+		r := start(t, f, func(ctx context.Context) error { return gauge.Keep(ctx, f, newRecorder(), gauge.KeepOptions{}) })
+		time.Sleep(time.Minute)
+		r.stop()
+		require.NoError(t, r.ended(t))
+		require.Len(t, f.at, 9)
+		assert.Equal(t, 5*time.Second, f.at[8]-f.at[7])
 	})
 }
 
@@ -90,9 +103,10 @@ func TestWhatWaitingCuresAndWhatNot(t *testing.T) {
 		{"a port that is in use", &gauge.PortError{Fault: gauge.FaultBusy}, true},
 		{"bytes without frames", fmt.Errorf("x: %w", gauge.ErrUndecodable), true},
 		{"no reason at all", nil, true},
-		{"no permission", &gauge.PortError{Fault: gauge.FaultPermission}, false},
-		{"no serial port", &gauge.PortError{Fault: gauge.FaultNotSerial}, false},
-		{"a rate the port does not do", &gauge.PortError{Fault: gauge.FaultSettings}, false},
+		{"another gauge at the port", &gauge.PortError{Fault: gauge.FaultStranger}, true},
+		{"no permission, until a rule gives it", &gauge.PortError{Fault: gauge.FaultPermission}, true},
+		{"no serial port, as a device is while it is plugged in", &gauge.PortError{Fault: gauge.FaultNotSerial}, true},
+		{"a rate the port does not do, but another adapter may", &gauge.PortError{Fault: gauge.FaultSettings}, true},
 		{"another version", fmt.Errorf("x: %w", &frames.VersionError{Version: 2}), false},
 		{"the end of a recording", fmt.Errorf("x: %w", gauge.ErrEnded), false},
 		{"a file that cannot be read", errors.New("line 3: not a number"), false},

@@ -43,7 +43,9 @@ type listener struct {
 }
 
 func newListener(a Address, o Options) listener {
-	return listener{address: a, log: o.logger(a)}
+	// Only a gauge with a clock of its own has one to compare.
+	own := a.Dialect == Frames || a.Scheme == Sim
+	return listener{address: a, log: o.logger(a), meter: meter{clock: clockWatch{watched: own}}}
 }
 
 // Address returns where the gauge is.
@@ -217,6 +219,7 @@ func (s *stream) Reading(r trace.Reading) { s.batch = append(s.batch, r) }
 // Break implements [frames.Handler].
 func (s *stream) Break(reason error) {
 	s.flush()
+	s.restarted()
 	s.log.Warn("break in the readings", "reason", reason)
 	s.sink.Break(reason)
 }

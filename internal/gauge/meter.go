@@ -21,6 +21,21 @@ type meter struct {
 	lastByte time.Time
 	lastT    time.Duration // T of the last reading
 	lastAt   time.Time     // when it came; zero before the first
+	notice   string        // something to be told for a while, though nothing is wrong
+	noticeAt time.Time
+	clock    clockWatch
+}
+
+// noticeFor is how long a notice stands: long enough to be read by somebody who is
+// busy with a plug.
+const noticeFor = 10 * time.Second
+
+// openedAt notes which port is open, and what there is to tell of that.
+func (m *meter) openedAt(port, notice string) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	m.stats.Port = port
+	m.notice, m.noticeAt = notice, time.Now()
 }
 
 func (m *meter) opening() {
@@ -42,11 +57,19 @@ func (m *meter) isOpen() time.Duration {
 		m.stats.Reconnects++
 	}
 	m.opened, m.open, m.lastByte = true, true, now
+	m.clock.restart()
 	m.stats.Phase, m.stats.Trouble = PhaseWaiting, ""
 	if m.lastAt.IsZero() {
 		return 0
 	}
 	return m.lastT + now.Sub(m.lastAt)
+}
+
+// restarted notes that the gauge's clock does not go on from where it was.
+func (m *meter) restarted() {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	m.clock.restart()
 }
 
 // heard notes the counters after bytes came.
@@ -59,6 +82,7 @@ func (m *meter) heard(counts frames.Counts, id Identity, lastT time.Duration) {
 	if counts.Readings > m.run.Readings {
 		m.lastT, m.lastAt = lastT, now
 		m.stats.Phase, m.stats.Trouble = PhaseReading, ""
+		m.clock.heard(lastT, now)
 	}
 	m.run = counts
 }
@@ -105,6 +129,13 @@ func (m *meter) Stats() Stats {
 		}
 	}
 	s.Up = s.Phase == PhaseReading
+	s.Clock = m.clock.clock()
+	if s.Trouble == "" && m.open {
+		s.Trouble = s.Clock.Trouble()
+		if m.notice != "" && time.Since(m.noticeAt) < noticeFor {
+			s.Trouble = m.notice
+		}
+	}
 	return s
 }
 

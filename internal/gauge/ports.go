@@ -38,6 +38,9 @@ func (p Port) Address() Address {
 // see whether they are real, but none of USB: opening resets some gauges.
 func Ports() ([]Port, error) {
 	ports, err := serialPorts()
+	for i := range ports {
+		ports[i].Note = note(ports[i].Device)
+	}
 	if err != nil {
 		err = fmt.Errorf("list serial ports: %w", err)
 	}

@@ -10,7 +10,7 @@ func serialPorts() ([]Port, error) {
 	var ports []Port
 	for _, name := range names {
 		if listed(name) {
-			ports = append(ports, noted(Port{Device: name}))
+			ports = append(ports, Port{Device: name, Stable: stableName(name)})
 		}
 	}
 	return ports, err

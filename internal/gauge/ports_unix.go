@@ -3,8 +3,10 @@
 package gauge
 
 import (
+	"fmt"
 	"runtime"
 	"strings"
+	"time"
 
 	"golang.org/x/sys/unix"
 )
@@ -15,16 +17,34 @@ func listed(device string) bool {
 	return runtime.GOOS != "darwin" || strings.HasPrefix(device, "/dev/cu.")
 }
 
-// noted adds what can be told without opening the port, which may reset a gauge.
-func noted(p Port) Port {
-	switch {
-	case unix.Access(p.Device, unix.R_OK|unix.W_OK) != nil:
-		p.Note = "no permission"
-	default:
-		if holder := holderOf(p.Device); holder != "" {
-			p.Note = "in use by " + holder
-		}
+// note tells what can be told against a port without opening it, which may reset a gauge.
+func note(device string) string {
+	if unix.Access(device, unix.R_OK|unix.W_OK) != nil {
+		return "no permission"
 	}
-	p.Stable = stableName(p.Device)
-	return p
+	if holder := holderOf(device); holder != "" {
+		return "in use by " + holder
+	}
+	return ""
+}
+
+// stampOf tells a port from the one that had its name before: a new one is another
+// file. Empty where there is none.
+func stampOf(device string) string {
+	var s unix.Stat_t
+	if unix.Stat(device, &s) != nil {
+		return ""
+	}
+	return fmt.Sprint(s.Ino, s.Rdev)
+}
+
+// portsStamp changes when a device comes, goes or is plugged in anew: the folder
+// of devices is then written to. It changes for other devices too, which costs one
+// look too many.
+func portsStamp() string {
+	var s unix.Stat_t
+	if unix.Stat("/dev", &s) != nil {
+		return ""
+	}
+	return fmt.Sprint(time.Duration(s.Mtim.Nano()))
 }

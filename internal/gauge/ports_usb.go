@@ -20,9 +20,10 @@ func serialPorts() ([]Port, error) {
 			continue
 		}
 		named[d.Name] = true
-		ports = append(ports, noted(Port{
-			Device: d.Name, USB: d.IsUSB, VID: d.VID, PID: d.PID, Serial: d.SerialNumber, Product: d.Product,
-		}))
+		ports = append(ports, Port{
+			Device: d.Name, Stable: stableName(d.Name),
+			USB: d.IsUSB, VID: d.VID, PID: d.PID, Serial: d.SerialNumber, Product: d.Product,
+		})
 	}
 	if len(named) == len(details) {
 		return ports, nil
@@ -31,7 +32,7 @@ func serialPorts() ([]Port, error) {
 	names, err := serial.GetPortsList()
 	for _, name := range names {
 		if !named[name] && listed(name) {
-			ports = append(ports, noted(Port{Device: name}))
+			ports = append(ports, Port{Device: name, Stable: stableName(name)})
 		}
 	}
 	return ports, err

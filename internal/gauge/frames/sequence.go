@@ -29,6 +29,10 @@ type sequence struct {
 	doubt   bool   // suspect is valid
 }
 
+// Clock returns the gauge's own clock at the last reading delivered, in
+// microseconds modulo 2³²; not ok before the first.
+func (d *Decoder) Clock() (micros uint32, ok bool) { return d.order.last.micros, d.order.begun }
+
 // take delivers s, or keeps it until the next one says whether to believe it.
 func (q *sequence) take(s sample, counts *Counts, h Handler) {
 	switch {
