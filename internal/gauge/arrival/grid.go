@@ -1,0 +1,226 @@
+package arrival
+
+import (
+	"math"
+	"time"
+)
+
+// mode says where times come from.
+type mode uint8
+
+const (
+	learning mode = iota // arrival, while the period is being learned
+	tracking             // the grid
+	uneven               // arrival, because there is no grid
+)
+
+const (
+	// pauseSeconds and pausePeriods: a longer pause begins a new grid.
+	pauseSeconds = 1.0
+	pausePeriods = 20
+	// unevenSeconds is how long a gauge without an even rate is left alone before its
+	// rate is looked for again.
+	unevenSeconds = 10.0
+	// maxAttempts in attemptSeconds: so many searches for a rate show that there is none.
+	maxAttempts    = 3
+	attemptSeconds = 20.0
+)
+
+// Grid turns arrival times into sample times. The zero value is ready.
+type Grid struct {
+	mode  mode
+	begun bool
+	n     int64   // number of the last line, lost ones included
+	lastA float64 // last arrival, s
+	lastT time.Duration
+
+	points   []point // of the present search for a period
+	attempts []float64
+	since    float64 // when mode became uneven
+
+	line  line // the grid: where line n is
+	lags  lags
+	lower envelope
+	lost  losses
+	early float64 // recent lines that came too early for the count, fading
+	gone  float64 // recent share of lost lines, fading
+}
+
+// point is a line's number and its arrival in s.
+type point struct {
+	n int64
+	t float64
+}
+
+// line is t = t0 + (n − n0)·period.
+type line struct {
+	n0         int64
+	t0, period float64
+}
+
+func (l line) at(n int64) float64 { return l.t0 + float64(n-l.n0)*l.period }
+
+// Even reports whether the gauge keeps an even rate, as far as known.
+func (g *Grid) Even() bool { return g.mode != uneven }
+
+// RateHz returns the rate, 0 while it is not known.
+func (g *Grid) RateHz() float64 {
+	if g.mode != tracking {
+		return 0
+	}
+	return 1 / g.lower.period
+}
+
+// Lost returns how many lines are missing between those that came.
+func (g *Grid) Lost() uint64 { return g.lost.stood }
+
+// Take notes that a read, which returned at the given time of the host's monotonic
+// clock, brought so many lines, and appends their sample times on the same clock.
+func (g *Grid) Take(at time.Duration, lines int, times []time.Duration) []time.Duration {
+	if lines <= 0 {
+		return times
+	}
+	a := at.Seconds()
+	if !g.begun {
+		g.begun, g.lastA = true, a
+	}
+	g.n += int64(lines)
+	switch g.mode {
+	case tracking:
+		g.track(a, lines)
+	case learning:
+		g.learn(a)
+	case uneven:
+		if a-g.since >= unevenSeconds {
+			g.relearn()
+		}
+	}
+	step, last := 0.0, a
+	if g.mode == tracking {
+		step, last = g.line.period, g.line.at(g.n)
+	} else if gap := a - g.lastA; gap > 0 {
+		step = g.spacing(gap / float64(lines))
+	}
+	g.lastA = a
+	for i := range lines {
+		t := time.Duration((last - float64(lines-1-i)*step) * float64(time.Second))
+		g.lastT = max(g.lastT, t)
+		times = append(times, g.lastT)
+	}
+	return times
+}
+
+// spacing returns the time between lines of one read while there is no grid.
+func (g *Grid) spacing(here float64) float64 {
+	if len(g.points) > 1 {
+		first, last := g.points[0], g.points[len(g.points)-1]
+		return min(here, (last.t-first.t)/float64(last.n-first.n))
+	}
+	return here
+}
+
+// learn collects points until they tell the period.
+func (g *Grid) learn(a float64) {
+	if len(g.points) > 0 && a-g.lastA >= pauseSeconds {
+		g.points = g.points[:0]
+	}
+	g.points = append(g.points, point{g.n, a})
+	span, count := a-g.points[0].t, g.n-g.points[0].n
+	switch {
+	case span < learnSeconds, count < learnLines && span < learnAtMost:
+		return
+	case count < learnLines:
+		g.points = g.points[:0] // too slow for the difference to matter
+		return
+	}
+	learned, ok := findPeriod(g.points)
+	if !ok {
+		g.attempt(a)
+		return
+	}
+	g.n = learned.n
+	g.line = learned.line
+	g.lags, g.early, g.gone = lags{}, 0, 0
+	for _, p := range g.points {
+		g.lags.add(math.Mod(p.t-g.line.at(p.n), g.line.period)) // what is ordinary here
+	}
+	g.points = g.points[:0]
+	g.lower.reset(g.line.period)
+	g.mode = tracking
+}
+
+// relearn begins a new search for the period.
+func (g *Grid) relearn() {
+	g.mode = learning
+	g.points = g.points[:0]
+	g.lost.settle()
+}
+
+// attempt notes that the grid did not hold and decides whether to search again.
+func (g *Grid) attempt(a float64) {
+	g.relearn()
+	recent := g.attempts[:0]
+	for _, t := range g.attempts {
+		if a-t < attemptSeconds {
+			recent = append(recent, t)
+		}
+	}
+	g.attempts = append(recent, a)
+	if len(g.attempts) >= maxAttempts {
+		g.mode, g.since = uneven, a
+		g.attempts = g.attempts[:0]
+	}
+}
+
+// track follows the grid with one read.
+func (g *Grid) track(a float64, lines int) {
+	period := g.line.period
+	if gap := a - g.lastA; gap > pauseSeconds && gap > pausePeriods*period {
+		g.line = line{g.n, a, g.lower.period}
+		g.lags = lags{}
+		g.lower.reset(g.lower.period)
+		g.lost.settle()
+		return
+	}
+	before := g.n
+	lag := a - g.line.at(g.n)
+	g.early *= 1 - 1.0/lagsKept
+	if k := earlyBy(lag, period); k > 0 {
+		lag = g.stepBack(lag, k)
+	} else if k := g.lags.lateBy(lag, period); k > 0 {
+		g.n += int64(k)
+		lag -= float64(k) * period
+		g.lost.declare(k, a)
+	}
+	g.lags.add(lag)
+	g.lost.age()
+	share := float64(max(0, g.n-before)) / float64(int64(lines)+max(0, g.n-before))
+	g.gone += (share - g.gone) / 16
+	if g.early > 3 || g.gone > 0.45 {
+		g.attempt(a)
+		return
+	}
+	if g.lower.add(point{g.n, a}, lag) {
+		g.line = g.lower.steer(g.line, g.n)
+	}
+}
+
+// earlyBy returns by how many periods a line is too early for its number.
+func earlyBy(lag, period float64) int {
+	if lag > -period/2 {
+		return 0
+	}
+	return int(math.Round(-lag / period))
+}
+
+// stepBack corrects a count that ran ahead.
+func (g *Grid) stepBack(lag float64, k int) float64 {
+	g.n -= int64(k)
+	if since, ours := g.lost.retract(k); ours {
+		g.early += 0.5 // a hitch taken for a loss
+		g.lower.forget(since)
+	} else {
+		g.early++
+	}
+	return lag + float64(k)*g.line.period
+}
