@@ -78,6 +78,9 @@ func parseSeconds(field string) (time.Duration, error) {
 		return 0, fmt.Errorf("%s is not a number", shortQuote(field))
 	}
 	t := time.Duration(s)*time.Second + time.Duration((tenths+5)/10)
+	if t >= maxTime { // rounded up to it
+		return 0, fmt.Errorf(errTimeTooLarge, shortQuote(field))
+	}
 	if negative {
 		t = -t
 	}
