@@ -17,14 +17,21 @@ type progress struct {
 	rewrite bool
 	width   int // of the line on the terminal now
 	last    string
+	told    string // a problem that was told while the gauge is up
 }
 
 func newProgress(a app) *progress { return &progress{w: a.err, rewrite: terminal(a.err)} }
 
 // state tells of a change of the gauge or the phase.
 func (p *progress) state(s bench.StateData) {
+	if s.Up && s.Problem != p.told {
+		// Readings come all the same, so what goes on stays to be seen.
+		if p.told = s.Problem; s.Problem != "" {
+			p.say(s.Problem)
+		}
+	}
 	switch {
-	case s.Problem != "":
+	case s.Problem != "" && !s.Up:
 		p.say(s.Problem)
 	case s.Warning != "":
 		p.say(s.Warning)

@@ -154,8 +154,9 @@ func openGauges(told config.Config, log *slog.Logger) ([]bench.Source, error) {
 		}
 	}
 	sources := make([]bench.Source, len(addresses))
+	claims := gauge.NewClaims()
 	for i, address := range addresses {
-		g, err := gauge.Open(address, gauge.Options{Logger: log})
+		g, err := gauge.Open(address, gauge.Options{Logger: log, Claims: claims})
 		if err != nil {
 			return nil, err
 		}

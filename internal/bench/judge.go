@@ -18,7 +18,8 @@ type ended struct {
 	settings Settings
 	series   uint64
 	at       time.Time
-	unnamed  bool // the gauge had not said who it is
+	unnamed  bool   // the gauge had not said who it is
+	cut      string // why the readings ended in mid-hold, empty if they did not
 }
 
 // judge judges ended holds one by one until the queue closes, has each recorded,
@@ -73,6 +74,12 @@ func (l *line) judgeHold(e ended) (trial.Outcome, trial.Limit) {
 	outcome.ID, outcome.Gauge = e.id, l.source.Name
 	if e.unnamed {
 		outcome.Notes = append(outcome.Notes, "The gauge had not said who it is: its readings were taken as gauge pressure.")
+	}
+	if e.cut != "" {
+		outcome.Notes = append(outcome.Notes, "The hold was cut short: "+e.cut+".")
+	}
+	if trouble := l.source.Gauge.Stats().Clock.Trouble(); trouble != "" {
+		outcome.Notes = append(outcome.Notes, "About time: "+trouble+".")
 	}
 	return outcome, limit
 }

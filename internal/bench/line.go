@@ -40,6 +40,7 @@ type line struct {
 	finder   *hold.Finder
 	preroll  preroll
 	recorded string // id of the hold being recorded; empty between holds
+	breaking string // why the readings end, while they are being ended
 	nextLook time.Duration
 
 	// drawn are the samples that wait for the next flush to pages.
@@ -122,7 +123,9 @@ func (l *line) Identify(id gauge.Identity) {
 
 // Break ends the hold in progress: what follows does not belong to it.
 func (l *line) Break(reason error) {
+	l.breaking = reason.Error()
 	l.restart()
+	l.breaking = ""
 	l.bench.logger.Warn("gauge interrupted", "gauge", l.source.Name, "reason", reason)
 }
 
@@ -224,7 +227,7 @@ func (l *line) end(h *hold.Hold) {
 	settings, series := l.bench.present()
 	l.ended <- ended{
 		id: l.recorded, hold: h, settings: settings, series: series, at: l.bench.now().UTC(),
-		unnamed: !l.identity.Known,
+		unnamed: !l.identity.Known, cut: l.breaking,
 	}
 	l.recorded = ""
 }

@@ -10,6 +10,7 @@ import (
 	"github.com/creack/pty"
 	"github.com/stretchr/testify/require"
 	"go.bug.st/serial"
+	"golang.org/x/sys/unix"
 )
 
 // terminal is a pseudo-terminal: the end that a gauge would be, and the port's name.
@@ -22,8 +23,14 @@ type terminal struct {
 // here, the mode stays and bytes written before the port is opened are kept.
 func newTerminal(t *testing.T) *terminal {
 	t.Helper()
-	master, slave, err := pty.Open()
+	blocking, slave, err := pty.Open()
 	require.NoError(t, err)
+	// The library hands out a master whose Close does not end a Read that waits.
+	fd, err := unix.FcntlInt(blocking.Fd(), unix.F_DUPFD_CLOEXEC, 0)
+	require.NoError(t, err)
+	require.NoError(t, unix.SetNonblock(fd, true))
+	require.NoError(t, blocking.Close())
+	master := os.NewFile(uintptr(fd), "pseudo-terminal")
 	t.Cleanup(func() { master.Close(); slave.Close() })
 	makeRaw(t, slave)
 	return &terminal{gauge: master, port: slave.Name()}
