@@ -18,6 +18,7 @@ type strd struct {
 	x, y      []float64
 	starts    [2][]float64
 	certified []float64
+	sd        []float64 // certified standard deviations of the parameters
 	rss       float64
 }
 
@@ -45,6 +46,8 @@ func readSTRD(t *testing.T, name string) (d strd) {
 				d.starts[1] = append(d.starts[1], number(value))
 			case "certified":
 				d.certified = append(d.certified, number(value))
+			case "sd":
+				d.sd = append(d.sd, number(value))
 			case "rss":
 				d.rss = number(value)
 			}
@@ -60,6 +63,7 @@ func readSTRD(t *testing.T, name string) (d strd) {
 	require.NotEmpty(t, d.x)
 	require.Len(t, d.starts[0], len(d.certified))
 	require.Len(t, d.starts[1], len(d.certified))
+	require.Len(t, d.sd, len(d.certified))
 	require.Positive(t, d.rss)
 	return d
 }
@@ -80,13 +84,27 @@ func (d strd) problem(f func(b []float64, x float64, g []float64) float64) probl
 	}}
 }
 
-// digits is NIST's LRE: -log₁₀ of the relative error, of the worst parameter.
-func (d strd) digits(p []float64) float64 {
+// digits is NIST's LRE: -log₁₀ of the relative error, of the worst value.
+func digits(got, certified []float64) float64 {
 	worst := 15.0
-	for j, c := range d.certified {
-		worst = min(worst, -math.Log10(math.Abs(p[j]/c-1)))
+	for j, c := range certified {
+		worst = min(worst, -math.Log10(math.Abs(got[j]/c-1)))
 	}
 	return worst
+}
+
+// deviations returns the standard deviations of the parameters that a solution stands
+// for, the noise taken from what is left over.
+func (d strd) deviations(t *testing.T, s solution) []float64 {
+	t.Helper()
+	n, m := len(d.x), len(d.certified)
+	g, ok := atMinimum(s, n, m)
+	require.True(t, ok, "the Jacobian is singular")
+	out := make([]float64, m)
+	for j := range out {
+		out[j] = math.Sqrt(g.cov[j*m+j] * s.sum / float64(n-m))
+	}
+	return out
 }
 
 // The models of the datasets, with their derivatives.
@@ -142,4 +160,11 @@ func power(b []float64, x float64, g []float64) float64 {
 	v := math.Pow(x, b[1])
 	g[0], g[1] = v, b[0]*v*math.Log(x)
 	return b[0] * v
+}
+
+func lineAndArctangent(b []float64, x float64, g []float64) float64 {
+	u := x - b[3]
+	k := 1 / (math.Pi * (u*u + b[2]*b[2]))
+	g[0], g[1], g[2], g[3] = 1, -x, -k*u, -k*b[2]
+	return b[0] - b[1]*x - math.Atan(b[2]/u)/math.Pi
 }
