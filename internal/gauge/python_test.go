@@ -3,6 +3,7 @@
 package gauge_test
 
 import (
+	"io"
 	"os"
 	"os/exec"
 	"testing"
@@ -36,7 +37,8 @@ func TestAGaugeWrittenInAnotherLanguageIsRead(t *testing.T) {
 	line, sink := newTerminal(t), newRecorder()
 	r := run(t, "serial:"+line.port, sink)
 	command := exec.CommandContext(t.Context(), python, "-c", writer)
-	command.Stdout, command.Stderr = line.gauge, os.Stderr
+	// Through this process: the other one would not wait where the terminal is full.
+	command.Stdout, command.Stderr = struct{ io.Writer }{line.gauge}, os.Stderr
 	require.NoError(t, command.Run())
 	sink.await(t, 500)
 	r.stop()
