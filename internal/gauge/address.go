@@ -1,6 +1,7 @@
 package gauge
 
 import (
+	"errors"
 	"fmt"
 	"net"
 	"net/url"
@@ -8,6 +9,9 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+
+	"boretight/internal/quantity"
+	"boretight/internal/trace"
 )
 
 // Scheme says what kind of thing an address leads to.
@@ -62,10 +66,18 @@ type Address struct {
 	DTR, RTS Level
 	// Dialect of a serial port or a TCP connection.
 	Dialect Dialect
-	// Unit of the numbers of dialect text, as written.
+	// Unit of the numbers of dialect text, as written; empty if each line says it.
 	Unit string
 	// Field is the number to take from a line of dialect text, from 1; 0 is the first.
 	Field int
+	// Negate turns the sign of dialect text: for a gauge that shows vacuum as a
+	// positive number.
+	Negate bool
+	// DecimalComma makes commas between the digits of dialect text decimal ones.
+	DecimalComma bool
+	// Kind is what the pressures of dialect text are measured against. Of other
+	// dialects the gauge says it.
+	Kind trace.Kind
 	// Speed of a replay: 1 is real time, 0 as fast as possible.
 	Speed float64
 	// Seed of a simulation, 0 if not given.
@@ -119,11 +131,14 @@ func parseAddress(s string) (a Address, err error) {
 
 // optionsOf lists the options that each scheme takes.
 var optionsOf = map[Scheme][]string{
-	Serial: {"baud", "dialect", "unit", "field", "dtr", "rts"},
-	TCP:    {"dialect", "unit", "field"},
+	Serial: {"baud", "dialect", "unit", "field", "sign", "decimal", "kind", "dtr", "rts"},
+	TCP:    {"dialect", "unit", "field", "sign", "decimal", "kind"},
 	Sim:    {"seed"},
 	Replay: {"speed"},
 }
+
+// textOptions are the options that go with dialect text only.
+var textOptions = []string{"unit", "field", "sign", "decimal", "kind"}
 
 func (a *Address) setDefaults() {
 	switch a.Scheme {
@@ -152,8 +167,13 @@ func (a *Address) setOptions(query string, allowed []string) error {
 			return err
 		}
 	}
-	if (a.Unit != "" || a.Field != 0) && a.Dialect != Text {
-		return fmt.Errorf("options unit and field go with dialect=text, not %s", a.Dialect)
+	for _, key := range textOptions {
+		if values.Has(key) && a.Dialect != Text {
+			return fmt.Errorf("option %s goes with dialect=text, not %s", key, a.Dialect)
+		}
+	}
+	if a.Negate && a.Kind == trace.Absolute {
+		return errors.New("option sign=-: an absolute pressure has no sign to turn")
 	}
 	return nil
 }
@@ -176,12 +196,17 @@ func (a *Address) setOption(key, value string) error {
 		if a.Unit = value; value == "" {
 			return wrong("a unit of pressure, such as kPa")
 		}
+		if _, err := quantity.ParseUnit[quantity.Pressure](value); err != nil {
+			return fmt.Errorf("option unit=%s: %w", value, err)
+		}
 	case "field":
 		n, err := strconv.Atoi(value)
 		if err != nil || n < 1 || n > 100 {
 			return wrong("the place of the number on its line, from 1")
 		}
 		a.Field = n
+	case "sign", "decimal", "kind":
+		return a.setMeaning(key, value, wrong)
 	case "dtr", "rts":
 		level := Level(value)
 		if level != LevelOn && level != LevelOff {
@@ -208,6 +233,31 @@ func (a *Address) setOption(key, value string) error {
 	return nil
 }
 
+// setMeaning takes the options that say what a number of dialect text means.
+func (a *Address) setMeaning(key, value string, wrong func(want string) error) error {
+	switch key + "=" + value {
+	case "sign=-":
+		a.Negate = true
+	case "sign=+", "sign= ": // a plus in a query is a space
+		a.Negate = false
+	case "decimal=comma":
+		a.DecimalComma = true
+	case "decimal=point":
+		a.DecimalComma = false
+	case "kind=absolute":
+		a.Kind = trace.Absolute
+	case "kind=gauge":
+		a.Kind = trace.Gauge
+	default:
+		return wrong(map[string]string{
+			"sign":    "+, or - for a gauge that shows vacuum as a positive number",
+			"decimal": "point or comma",
+			"kind":    "gauge or absolute",
+		}[key])
+	}
+	return nil
+}
+
 // String returns the address as ParseAddress reads it, without options that have
 // their default.
 func (a Address) String() string {
@@ -228,6 +278,9 @@ func (a Address) String() string {
 	option(a.Dialect != "" && a.Dialect != Frames, "dialect", string(a.Dialect))
 	option(a.Unit != "", "unit", a.Unit)
 	option(a.Field != 0, "field", strconv.Itoa(a.Field))
+	option(a.Negate, "sign", "-")
+	option(a.DecimalComma, "decimal", "comma")
+	option(a.Kind == trace.Absolute, "kind", trace.Absolute.String())
 	option(a.DTR != "", "dtr", string(a.DTR))
 	option(a.RTS != "", "rts", string(a.RTS))
 	option(a.Scheme == Replay && a.Speed != 1, "speed", strconv.FormatFloat(a.Speed, 'g', -1, 64))

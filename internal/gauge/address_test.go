@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"boretight/internal/gauge"
+	"boretight/internal/trace"
 )
 
 func TestAddresses(t *testing.T) {
@@ -15,6 +16,9 @@ func TestAddresses(t *testing.T) {
 	}
 	text := serial("/dev/ttyUSB0")
 	text.Baud, text.Dialect, text.Unit, text.Field = 9600, gauge.Text, "kPa", 1
+	turned := text
+	turned.Field, turned.Negate, turned.DecimalComma = 2, true, true
+	absolute := gauge.Address{Scheme: gauge.TCP, Target: "h:1", Dialect: gauge.Text, Unit: "mbar", Kind: trace.Absolute}
 	named := serial("/dev/ttyUSB0")
 	named.Name = "left-bench"
 	down := serial("COM5")
@@ -26,6 +30,8 @@ func TestAddresses(t *testing.T) {
 		{"serial:/dev/ttyUSB0", "ttyUSB0", serial("/dev/ttyUSB0")},
 		{"serial:COM5", "COM5", serial("COM5")},
 		{"serial:/dev/ttyUSB0?baud=9600&dialect=text&unit=kPa&field=1", "ttyUSB0", text},
+		{"serial:/dev/ttyUSB0?baud=9600&dialect=text&unit=kPa&field=2&sign=-&decimal=comma", "ttyUSB0", turned},
+		{"tcp:h:1?dialect=text&unit=mbar&kind=absolute", "h:1", absolute},
 		{"left-bench=serial:/dev/ttyUSB0", "left-bench", named},
 		{"serial:COM5?dtr=off&rts=on", "COM5", down},
 		{"tcp:127.0.0.1:4001", "127.0.0.1:4001", gauge.Address{Scheme: gauge.TCP, Target: "127.0.0.1:4001", Dialect: gauge.Frames}},
@@ -51,26 +57,32 @@ func TestAddresses(t *testing.T) {
 func TestAddressesThatAreRefused(t *testing.T) {
 	const hint = "an address begins with serial:, tcp:, sim: or replay:, such as serial:/dev/ttyUSB0, serial:COM5, tcp:127.0.0.1:4001, sim:NAME, replay:FILE"
 	for text, want := range map[string]string{
-		"":                                 `no kind of gauge; ` + hint,
-		"COM5":                             `no kind of gauge; ` + hint,
-		"usb:1":                            `unknown kind of gauge "usb"; ` + hint,
-		"serial:":                          `nothing after "serial:"; ` + hint,
-		"a b=sim:x":                        `name "a b": 1 to 32 of letters, digits, - and _ are allowed`,
-		"=sim:x":                           `name "": 1 to 32 of letters, digits, - and _ are allowed`,
-		"serial:COM5?bauds=1":              `unknown option "bauds"; serial takes baud, dialect, unit, field, dtr, rts`,
-		"sim:x?speed=1":                    `unknown option "speed"; sim takes seed`,
-		"serial:COM5?baud=fast":            `option baud=fast: want a rate in baud, such as 115200`,
-		"serial:COM5?baud=9600&baud=1":     `option "baud" is given more than once`,
-		"serial:COM5?dialect=morse":        `option dialect=morse: want frames, text, scpi or modbus`,
-		"serial:COM5?unit=kPa":             `options unit and field go with dialect=text, not frames`,
-		"serial:COM5?dialect=text&field=0": `option field=0: want the place of the number on its line, from 1`,
-		"serial:COM5?dialect=text&unit=":   `option unit=: want a unit of pressure, such as kPa`,
-		"serial:COM5?dtr=up":               `option dtr=up: want on or off`,
-		"replay:a?speed=-1":                `option speed=-1: want a factor such as 1, or 0 for as fast as possible`,
-		"replay:a?speed=NaN":               `option speed=NaN: want a factor such as 1, or 0 for as fast as possible`,
-		"sim:x?seed=-1":                    `option seed=-1: want a whole number`,
-		"tcp:localhost":                    `"localhost" is not HOST:PORT, such as 127.0.0.1:4001`,
-		"tcp:localhost:":                   `"localhost:" is not HOST:PORT, such as 127.0.0.1:4001`,
+		"":                                  `no kind of gauge; ` + hint,
+		"COM5":                              `no kind of gauge; ` + hint,
+		"usb:1":                             `unknown kind of gauge "usb"; ` + hint,
+		"serial:":                           `nothing after "serial:"; ` + hint,
+		"a b=sim:x":                         `name "a b": 1 to 32 of letters, digits, - and _ are allowed`,
+		"=sim:x":                            `name "": 1 to 32 of letters, digits, - and _ are allowed`,
+		"serial:COM5?bauds=1":               `unknown option "bauds"; serial takes baud, dialect, unit, field, sign, decimal, kind, dtr, rts`,
+		"sim:x?speed=1":                     `unknown option "speed"; sim takes seed`,
+		"serial:COM5?baud=fast":             `option baud=fast: want a rate in baud, such as 115200`,
+		"serial:COM5?baud=9600&baud=1":      `option "baud" is given more than once`,
+		"serial:COM5?dialect=morse":         `option dialect=morse: want frames, text, scpi or modbus`,
+		"serial:COM5?unit=kPa":              `option unit goes with dialect=text, not frames`,
+		"tcp:h:1?sign=%2B":                  `option sign goes with dialect=text, not frames`,
+		"serial:COM5?dialect=text&sign=~":   `option sign=~: want +, or - for a gauge that shows vacuum as a positive number`,
+		"serial:COM5?dialect=text&decimal=": `option decimal=: want point or comma`,
+		"serial:COM5?dialect=text&kind=a":   `option kind=a: want gauge or absolute`,
+		"serial:COM5?dialect=text&kind=absolute&sign=-": `option sign=-: an absolute pressure has no sign to turn`,
+		"serial:COM5?dialect=text&unit=V":               `option unit=V: parse unit of pressure: unit "V" is not known (use one of Pa, hPa, kPa, mbar, bar, atm, mmH2O, cmH2O, inH2O, mmHg, inHg, Torr, psi)`,
+		"serial:COM5?dialect=text&field=0":              `option field=0: want the place of the number on its line, from 1`,
+		"serial:COM5?dialect=text&unit=":                `option unit=: want a unit of pressure, such as kPa`,
+		"serial:COM5?dtr=up":                            `option dtr=up: want on or off`,
+		"replay:a?speed=-1":                             `option speed=-1: want a factor such as 1, or 0 for as fast as possible`,
+		"replay:a?speed=NaN":                            `option speed=NaN: want a factor such as 1, or 0 for as fast as possible`,
+		"sim:x?seed=-1":                                 `option seed=-1: want a whole number`,
+		"tcp:localhost":                                 `"localhost" is not HOST:PORT, such as 127.0.0.1:4001`,
+		"tcp:localhost:":                                `"localhost:" is not HOST:PORT, such as 127.0.0.1:4001`,
 	} {
 		_, err := gauge.ParseAddress(text)
 		assert.EqualError(t, err, `gauge address "`+text+`": `+want)
@@ -78,10 +90,10 @@ func TestAddressesThatAreRefused(t *testing.T) {
 }
 
 func TestDialectsThatAreNotBuiltAreRefusedHonestly(t *testing.T) {
-	a, err := gauge.ParseAddress("serial:COM5?dialect=text")
+	a, err := gauge.ParseAddress("serial:COM5?dialect=scpi")
 	require.NoError(t, err)
 	_, err = gauge.Open(a, gauge.Options{})
-	assert.EqualError(t, err, "gauge serial:COM5?dialect=text: dialect text is not built yet; this program reads dialect frames")
+	assert.EqualError(t, err, "gauge serial:COM5?dialect=scpi: dialect scpi is not built yet: this program reads dialects frames and text")
 }
 
 // FuzzAddressSurvivesItsText: what parses prints and parses as the same.

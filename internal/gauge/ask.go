@@ -41,6 +41,13 @@ func startAsking(dev device) *asker {
 	return a
 }
 
+// silentAsker asks nothing: a gauge without a name would take it for who knows what.
+func silentAsker() *asker {
+	a := &asker{stop: make(chan struct{}), done: make(chan struct{})}
+	close(a.done)
+	return a
+}
+
 // answered ends the asking.
 func (a *asker) answered() { a.once.Do(func() { close(a.stop) }) }
 

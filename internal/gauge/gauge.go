@@ -29,8 +29,11 @@ type Identity struct {
 	// RateHz is the number of readings a second, 0 where unknown.
 	RateHz float64
 	// Known is false while readings come from a gauge that has not said who it is;
-	// their kind is then an assumption.
+	// their kind is then an assumption, unless it was Told.
 	Known bool
+	// Told is true when the gauge's dialect has no words for who it is and the address
+	// says instead what its numbers mean; such a gauge has no clock either.
+	Told bool
 }
 
 // Sink takes what a gauge says, in order, from one goroutine.
@@ -85,8 +88,8 @@ func (o Options) logger(a Address) *slog.Logger {
 func Open(a Address, o Options) (Gauge, error) {
 	switch a.Scheme {
 	case Serial, TCP:
-		if a.Dialect != Frames {
-			return nil, fmt.Errorf("gauge %s: dialect %s is not built yet; this program reads dialect %s", a, a.Dialect, Frames)
+		if a.Dialect != Frames && a.Dialect != Text {
+			return nil, fmt.Errorf("gauge %s: dialect %s is not built yet: %w", a, a.Dialect, errNotBuilt)
 		}
 	}
 	switch a.Scheme {

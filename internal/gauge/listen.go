@@ -25,7 +25,8 @@ const (
 	manyBytes   = 2048
 )
 
-// ErrUndecodable is returned when bytes come but no frames.
+// ErrUndecodable is returned when bytes come but no readings. The
+// error that wraps it may say more.
 var ErrUndecodable = errors.New("only undecodable bytes: wrong baud rate or another dialect?")
 
 // errLeft is the cause of a read's end that we brought about ourselves.
@@ -86,7 +87,7 @@ func (l *listener) listen(ctx context.Context, dev device, sink Sink, resume tim
 		defer close(closed)
 		dev.Close()
 	})
-	asker := startAsking(dev)
+	asker := l.ask(dev)
 	defer func() {
 		if stop() {
 			dev.Close()
@@ -98,7 +99,7 @@ func (l *listener) listen(ctx context.Context, dev device, sink Sink, resume tim
 		}
 	}()
 
-	s := stream{listener: l, sink: sink, asker: asker, opened: time.Now()}
+	s := stream{listener: l, sink: sink, asker: asker, opened: time.Now(), decoder: newDecoder(l.address, l.log)}
 	s.decoder.Resume(resume)
 	chunk := make([]byte, readSize)
 	for {
@@ -116,6 +117,14 @@ func (l *listener) listen(ctx context.Context, dev device, sink Sink, resume tim
 		}
 		s.watch()
 	}
+}
+
+// ask asks a gauge who it is, if it speaks a dialect that has words for that.
+func (l *listener) ask(dev device) *asker {
+	if l.address.Dialect == Text {
+		return silentAsker()
+	}
+	return startAsking(dev)
 }
 
 // guardedRead reads once. The serial library panics when the port's descriptor is
@@ -137,7 +146,7 @@ type stream struct {
 	*listener
 	sink    Sink
 	asker   *asker
-	decoder frames.Decoder
+	decoder decoder
 	id      Identity
 	told    bool // the sink was told an Identity in this stretch
 	batch   []trace.Reading
@@ -173,13 +182,14 @@ func (s *stream) judge(counts frames.Counts) error {
 	if !garbage {
 		return nil
 	}
-	s.trouble(PhaseUndecodable, ErrUndecodable)
+	why := s.decoder.Undecodable()
+	s.trouble(PhaseUndecodable, why)
 	if !s.garbled {
 		s.garbled = true
-		s.log.Warn(ErrUndecodable.Error(), "damaged_lines", counts.Damaged, "bytes", counts.Undecoded)
+		s.log.Warn(why.Error(), "damaged_lines", counts.Damaged, "bytes", counts.Undecoded)
 	}
 	if nothing && time.Since(s.opened) >= decodeWithin {
-		return ErrUndecodable
+		return why
 	}
 	return nil
 }
@@ -231,8 +241,9 @@ func (s *stream) flush() {
 	}
 	if !s.told {
 		s.told = true
-		s.log.Info("the gauge has not said who it is; its readings are taken as gauge pressure")
-		s.sink.Identify(Identity{Kind: trace.Gauge})
+		s.id = s.decoder.Presumed()
+		s.log.Info("the gauge has not said who it is; its readings are taken as pressures of this kind", "kind", s.id.Kind.String())
+		s.sink.Identify(s.id)
 	}
 	s.lastT = s.batch[len(s.batch)-1].T
 	s.sink.Take(s.batch)

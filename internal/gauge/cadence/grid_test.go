@@ -1,4 +1,4 @@
-package arrival_test
+package cadence_test
 
 import (
 	"fmt"
@@ -11,7 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
-	"boretight/internal/gauge/arrival"
+	"boretight/internal/gauge/cadence"
 )
 
 // source makes lines at true times and hands them over as a port does.
@@ -75,7 +75,7 @@ func (s source) reads() []read {
 }
 
 // feed gives reads to a grid.
-func feed(t require.TestingT, g *arrival.Grid, reads []read) []sample {
+func feed(t require.TestingT, g *cadence.Grid, reads []read) []sample {
 	var out []sample
 	var times []time.Duration
 	before := time.Duration(0)
@@ -135,7 +135,7 @@ func TestTimesOfLumpedLinesAreEvenedOut(t *testing.T) {
 			var worst, most, arrived float64
 			for seed := range uint64(3) {
 				s := source{rateHz: c.rate, lump: c.lump, jitter: 0.1 * ms, hitch: c.hitch, lost: c.lost, ppm: 200, seconds: 30, seed: seed}
-				var g arrival.Grid
+				var g cadence.Grid
 				reads := s.reads()
 				samples := feed(t, &g, reads)
 				_, rms, far := errors(samples, 2)
@@ -164,7 +164,7 @@ func raw(reads []read) float64 {
 
 func TestSamplesOf16msLumpsAreFarBetterThanTheirArrival(t *testing.T) {
 	reads := source{rateHz: 100, lump: 0.016, jitter: 0.1e-3, hitch: 0.002, ppm: 200, seconds: 30, seed: 9}.reads()
-	var g arrival.Grid
+	var g cadence.Grid
 	_, rms, _ := errors(feed(t, &g, reads), 2)
 	assert.Less(t, rms, raw(reads)/4)
 	assert.InEpsilon(t, 100, g.RateHz(), 1e-3)
@@ -183,7 +183,7 @@ func TestAPauseIsAGapAndNoLoss(t *testing.T) {
 	before := source{rateHz: 100, lump: 0.016, jitter: 1e-4, seconds: 5}
 	after := before
 	after.begin = 12.345
-	var g arrival.Grid
+	var g cadence.Grid
 	samples := feed(t, &g, join(before, after))
 	mean, rms, _ := errors(samples, 14)
 	assert.InDelta(t, 0, mean, 0.01)
@@ -199,7 +199,7 @@ func TestAPauseIsAGapAndNoLoss(t *testing.T) {
 func TestANewRateIsLearned(t *testing.T) {
 	for _, rates := range [][2]float64{{10, 20}, {20, 10}, {100, 50}, {50, 100}, {100, 120}} {
 		t.Run(fmt.Sprint(rates), func(t *testing.T) {
-			var g arrival.Grid
+			var g cadence.Grid
 			samples := feed(t, &g, join(
 				source{rateHz: rates[0], lump: 0.001, jitter: 1e-4, seconds: 8},
 				source{rateHz: rates[1], lump: 0.001, jitter: 1e-4, seconds: 12, begin: 8}))
@@ -211,7 +211,7 @@ func TestANewRateIsLearned(t *testing.T) {
 }
 
 func TestAGaugeWithoutAnEvenRateIsTimedByArrival(t *testing.T) {
-	var g arrival.Grid
+	var g cadence.Grid
 	reads := source{rateHz: 20, lump: 0.001, jitter: 1e-4, wobble: 0.9, seconds: 60}.reads()
 	was := true
 	for _, r := range reads {
@@ -219,14 +219,14 @@ func TestAGaugeWithoutAnEvenRateIsTimedByArrival(t *testing.T) {
 		was = was && g.Even()
 	}
 	assert.False(t, was, "it was found out at some time")
-	g = arrival.Grid{}
+	g = cadence.Grid{}
 	_, rms, most := errors(feed(t, &g, reads), 2)
 	assert.Less(t, rms, 0.05, "while it was not, times were off by a period at most")
 	assert.Less(t, most, 0.2)
 }
 
 func TestASlowGaugeIsTimedByArrival(t *testing.T) {
-	var g arrival.Grid
+	var g cadence.Grid
 	samples := feed(t, &g, source{rateHz: 1, lump: 0.016, seconds: 30}.reads())
 	_, _, most := errors(samples, 0)
 	assert.Less(t, most, 0.016)
@@ -236,7 +236,7 @@ func TestASlowGaugeIsTimedByArrival(t *testing.T) {
 
 func TestTimesNeverDecreaseWhateverComes(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		var g arrival.Grid
+		var g cadence.Grid
 		at := time.Duration(0)
 		var times []time.Duration
 		before := time.Duration(0)

@@ -1,4 +1,4 @@
-// Package arrival gives sample times to the lines of a gauge that has no clock of its
+// Package cadence gives sample times to the lines of a gauge that has no clock of its
 // own, from the times at which they reached the host.
 //
 // # Model
@@ -34,4 +34,4 @@
 //
 // Times never decrease. A Grid is causal: a time, once given, stands. It belongs to one
 // goroutine and reads no clock.
-package arrival
+package cadence

@@ -1,4 +1,4 @@
-package arrival
+package cadence
 
 const (
 	// blockSeconds is the stretch of which the earliest arrival is kept, and blocks is

@@ -1,4 +1,4 @@
-package arrival
+package cadence
 
 import (
 	"math"

@@ -1,0 +1,154 @@
+package gauge
+
+import (
+	"errors"
+	"log/slog"
+	"math"
+	"time"
+
+	"boretight/internal/gauge/cadence"
+	"boretight/internal/gauge/frames"
+	"boretight/internal/gauge/text"
+	"boretight/internal/quantity"
+	"boretight/internal/trace"
+)
+
+// decoder turns a gauge's bytes into readings, whatever its dialect.
+type decoder interface {
+	// Feed decodes what a read brought, at once after it.
+	Feed(chunk []byte, h frames.Handler) error
+	Counts() frames.Counts
+	// Resume makes the first reading's T the given one.
+	Resume(t time.Duration)
+	// Presumed is what is known of a gauge that has not said who it is.
+	Presumed() Identity
+	// Undecodable says what is wrong when bytes come but no readings; it is
+	// [ErrUndecodable].
+	Undecodable() error
+}
+
+func newDecoder(a Address, log *slog.Logger) decoder {
+	if a.Dialect == Text {
+		return newTextDecoder(a, log, newCounter())
+	}
+	return &frameDecoder{}
+}
+
+// frameDecoder reads dialect frames.
+type frameDecoder struct{ frames.Decoder }
+
+// Presumed implements [decoder].
+func (d *frameDecoder) Presumed() Identity { return Identity{Kind: trace.Gauge} }
+
+// Undecodable implements [decoder].
+func (d *frameDecoder) Undecodable() error { return ErrUndecodable }
+
+// textDecoder reads dialect text: the numbers with package text, their times from when
+// they arrived, with package cadence.
+type textDecoder struct {
+	kind   trace.Kind
+	lines  *text.Decoder
+	grid   cadence.Grid
+	now    func() time.Duration // on the host's finest monotonic clock
+	log    *slog.Logger
+	uneven bool // that was logged
+
+	counts frames.Counts
+	why    error // of the last damaged line
+	begun  bool
+	resume time.Duration
+	offset time.Duration // from the host's clock to T
+
+	// Of the present chunk, reused.
+	found []found
+	times []time.Duration
+}
+
+// found is what a line gave.
+type found struct {
+	text.Sample
+	damaged bool
+}
+
+func newTextDecoder(a Address, log *slog.Logger, now func() time.Duration) *textDecoder {
+	return &textDecoder{kind: a.Kind, lines: text.NewDecoder(a.textOptions()), now: now, log: log}
+}
+
+// textOptions returns how the lines of an address are read; its unit was checked.
+func (a Address) textOptions() text.Options {
+	o := text.Options{Field: a.Field, Negate: a.Negate, DecimalComma: a.DecimalComma, Kind: a.Kind}
+	if u, err := quantity.ParseUnit[quantity.Pressure](a.Unit); err == nil {
+		o.Unit = &u
+	}
+	return o
+}
+
+// Feed implements [decoder].
+func (d *textDecoder) Feed(chunk []byte, h frames.Handler) error {
+	at := d.now()
+	d.found = d.found[:0]
+	d.counts.Undecoded += uint64(len(chunk))
+	d.lines.Feed(chunk, d)
+	// A damaged line took its place on the wire.
+	d.times = d.grid.Take(at, len(d.found), d.times[:0])
+	for i, f := range d.found {
+		if f.damaged {
+			continue
+		}
+		if !d.begun {
+			d.begun, d.offset = true, d.resume-d.times[i]
+		}
+		d.counts.Readings++
+		h.Reading(trace.Reading{T: d.times[i] + d.offset, Pressure: f.Pressure, Celsius: math.NaN(), Status: f.Status})
+	}
+	d.counts.Lost = d.grid.Lost()
+	if uneven := !d.grid.Even(); uneven != d.uneven {
+		d.uneven = uneven
+		if uneven {
+			d.log.Warn("the gauge keeps no even rate; its readings are timed by their arrival")
+		}
+	}
+	return nil
+}
+
+// Sample implements [text.Handler].
+func (d *textDecoder) Sample(s text.Sample) {
+	d.counts.Undecoded = 0
+	d.found = append(d.found, found{Sample: s})
+}
+
+// Damaged implements [text.Handler].
+func (d *textDecoder) Damaged(reason error) {
+	d.counts.Damaged++
+	d.why = reason
+	d.found = append(d.found, found{damaged: true})
+}
+
+// Counts implements [decoder].
+func (d *textDecoder) Counts() frames.Counts { return d.counts }
+
+// Resume implements [decoder].
+func (d *textDecoder) Resume(t time.Duration) { d.resume = t }
+
+// Presumed implements [decoder]: the address says what the gauge cannot.
+func (d *textDecoder) Presumed() Identity { return Identity{Kind: d.kind, Told: true} }
+
+// Undecodable implements [decoder].
+func (d *textDecoder) Undecodable() error {
+	if d.why == nil {
+		return &undecodableError{text.ErrTooLong}
+	}
+	return &undecodableError{d.why}
+}
+
+// undecodableError is an [ErrUndecodable] that says why.
+type undecodableError struct{ why error }
+
+// Error says why.
+func (e *undecodableError) Error() string { return e.why.Error() }
+
+// Unwrap makes it an ErrUndecodable and the reason.
+func (e *undecodableError) Unwrap() []error { return []error{ErrUndecodable, e.why} }
+
+// errNotBuilt is returned when an address names a dialect without a decoder.
+var errNotBuilt = errors.New("this program reads dialects frames and text")
