@@ -34,12 +34,14 @@ func FuzzGarbageCostsNothingAfterALineEnd(f *testing.F) {
 	f.Add([]byte("$BTRD,1,2,3"), uint8(1), false)
 	f.Add([]byte(exampleReading+exampleIdentity), uint8(7), true)
 	f.Add([]byte("$"+strings.Repeat("9", 400)), uint8(200), false)
+	f.Add([]byte("$"+strings.Repeat("9", 700)), uint8(200), false)
 	f.Add([]byte(reading(77, 5)+reading(76, 4)+reading(3_000_000, 1)), uint8(0), true)
 	f.Fuzz(func(t *testing.T, garbage []byte, size uint8, ended bool) {
 		stream := slices.Clone(garbage)
 		if ended {
 			stream = append(stream, '\n')
 		}
+		alone, _, _ := inPieces(append(slices.Clone(garbage), '\n'), len(garbage)+1)
 		// Three readings, for the first two may be needed to believe in a restart.
 		stream = fmt.Appendf(stream, "%s%s%s", reading(4_000_000_001, 11), reading(4_000_000_002, 12), reading(4_000_000_003, 13))
 		c, counts, ok := inPieces(stream, int(size)+1)
@@ -50,6 +52,9 @@ func FuzzGarbageCostsNothingAfterALineEnd(f *testing.F) {
 		require.GreaterOrEqual(t, len(got), 2)
 		assert.Equal(t, float64(4_000_000_003%10_000_000), got[len(got)-1])
 		assert.Equal(t, float64(4_000_000_002%10_000_000), got[len(got)-2])
+		if len(alone.readings) == 0 {
+			require.Len(t, got, 3, "nothing to doubt the first by")
+		}
 		for i, r := range c.readings {
 			require.False(t, math.IsNaN(r.Pressure) || math.Abs(r.Pressure) > 1e7)
 			require.True(t, i == 0 || r.T >= c.readings[i-1].T, "time never goes back")
