@@ -2,7 +2,6 @@ package gauge
 
 import (
 	"errors"
-	"fmt"
 	"io/fs"
 	"runtime"
 	"syscall"
@@ -54,13 +53,22 @@ const (
 	reading
 )
 
-// classify makes a PortError of what the serial library or the system said. It is
-// the one place that knows how they say it.
-func classify(m moment, a Address, err error) error {
-	return explain(runtime.GOOS, a, faultOf(m, err), err)
+func (m moment) String() string {
+	if m == reading {
+		return "read"
+	}
+	return "open"
 }
 
-func faultOf(m moment, err error) Fault {
+// classify makes a PortError of what the serial library or the system said. It and
+// what it calls are the one place that knows how they say it.
+func classify(m moment, a Address, err error) error {
+	f := faultOf(runtime.GOOS, m, err)
+	return explain(lookAround(a.Target, f), m, a, f, err)
+}
+
+// faultOf says what is wrong. Numbers of errors mean other things on Windows.
+func faultOf(system string, m moment, err error) Fault {
 	if m == reading {
 		// Whatever a port that was open says, other than that we may not read it
 		// here, it is of no more use: code 10 on Linux, and on Windows one of
@@ -71,26 +79,41 @@ func faultOf(m moment, err error) Fault {
 		return FaultGone
 	}
 	if pe, ok := errors.AsType[*serial.PortError](err); ok {
-		switch pe.Code() {
-		case serial.PortBusy:
-			return FaultBusy
-		case serial.PortNotFound:
-			return FaultAbsent
-		case serial.PermissionDenied:
-			return FaultPermission
-		case serial.InvalidSerialPort:
-			return FaultNotSerial
-		case serial.InvalidSpeed, serial.InvalidDataBits, serial.InvalidParity, serial.InvalidStopBits, serial.InvalidTimeoutValue:
-			return FaultSettings
-		case serial.PortClosed:
-			return FaultGone
+		return faultOfCode(pe.Code())
+	}
+	if system == "windows" {
+		if number, ok := errors.AsType[syscall.Errno](err); ok {
+			return faultOnWindows[number]
 		}
 	}
-	switch {
-	case errors.Is(err, fs.ErrNotExist), errors.Is(err, syscall.ENOTDIR), errors.Is(err, syscall.ENXIO), errors.Is(err, syscall.ENODEV):
+	return faultOnUnix(err)
+}
+
+// faultOfCode reads the serial library's own codes.
+func faultOfCode(code serial.PortErrorCode) Fault {
+	switch code {
+	case serial.PortBusy:
+		return FaultBusy
+	case serial.PortNotFound:
 		return FaultAbsent
-	case errors.Is(err, syscall.EIO):
-		return FaultAbsent // a port whose other side went away while it is opened
+	case serial.PermissionDenied:
+		return FaultPermission
+	case serial.InvalidSerialPort:
+		return FaultNotSerial
+	case serial.InvalidSpeed, serial.InvalidDataBits, serial.InvalidParity, serial.InvalidStopBits, serial.InvalidTimeoutValue:
+		return FaultSettings
+	case serial.PortClosed:
+		return FaultGone
+	}
+	return FaultOther
+}
+
+// faultOnUnix reads what the system says, for what the library passes on as it is.
+func faultOnUnix(err error) Fault {
+	switch {
+	case errors.Is(err, fs.ErrNotExist), errors.Is(err, syscall.ENOTDIR), errors.Is(err, syscall.ENXIO), errors.Is(err, syscall.ENODEV),
+		errors.Is(err, syscall.EIO): // a port whose other side went away while it is opened
+		return FaultAbsent
 	case errors.Is(err, syscall.EBUSY):
 		return FaultBusy
 	case errors.Is(err, fs.ErrPermission):
@@ -101,37 +124,26 @@ func faultOf(m moment, err error) Fault {
 	return FaultOther
 }
 
-// explain adds what to do about a fault on the given system.
-func explain(system string, a Address, f Fault, err error) error {
-	var what string
-	switch f {
-	case FaultAbsent:
-		what = "no such port; plug the gauge in, or see boretight ports for the ports there are"
-	case FaultBusy:
-		what = "the port is in use by another program; close that program (a serial monitor, another boretight) and try again"
-		if system == "windows" {
-			what += ", or unplug the gauge and plug it in again"
-		}
-	case FaultPermission:
-		what = "no permission to open the port"
-		switch system {
-		case "linux":
-			what += "; add yourself to its group, mostly with: sudo usermod -aG dialout $USER, then log in again"
-		case "windows":
-			what += "; close other programs that may hold it, or start as administrator"
-		default:
-			what += "; see who owns the device file and ask for access"
-		}
-	case FaultNotSerial:
-		what = "not a serial port; see boretight ports for the ports there are"
-	case FaultSettings:
-		what = fmt.Sprintf("the port does not do %d baud; choose another with ?baud=", a.Baud)
-	case FaultGone:
-		what = "the port is gone: unplugged, or the gauge lost its power; plug it in again"
-	default:
-		what = "the port does not work"
-	}
-	return &PortError{Address: a, Fault: f, Err: err, text: fmt.Sprintf("gauge %s: %s (%v)", a, what, err)}
+// faultOnWindows reads the system error codes of Windows (winerror.h) that drivers of
+// serial ports answer an opening with; the library itself names only 2 and 5.
+var faultOnWindows = map[syscall.Errno]Fault{
+	2:    FaultAbsent,     // ERROR_FILE_NOT_FOUND
+	3:    FaultAbsent,     // ERROR_PATH_NOT_FOUND
+	5:    FaultBusy,       // ERROR_ACCESS_DENIED: a port has one user at a time
+	20:   FaultAbsent,     // ERROR_BAD_UNIT
+	21:   FaultAbsent,     // ERROR_NOT_READY
+	22:   FaultGone,       // ERROR_BAD_COMMAND: the driver is there, the device is not
+	31:   FaultGone,       // ERROR_GEN_FAILURE: a device attached to the system is not functioning
+	32:   FaultBusy,       // ERROR_SHARING_VIOLATION
+	55:   FaultGone,       // ERROR_DEV_NOT_EXIST
+	87:   FaultSettings,   // ERROR_INVALID_PARAMETER
+	121:  FaultGone,       // ERROR_SEM_TIMEOUT: a wireless port whose device is off
+	123:  FaultAbsent,     // ERROR_INVALID_NAME
+	170:  FaultBusy,       // ERROR_BUSY
+	433:  FaultGone,       // ERROR_NO_SUCH_DEVICE
+	1167: FaultGone,       // ERROR_DEVICE_NOT_CONNECTED
+	1314: FaultPermission, // ERROR_PRIVILEGE_NOT_HELD
+	1617: FaultGone,       // ERROR_DEVICE_REMOVED
 }
 
 // isCode reports whether err is the serial library's error of that code.

@@ -1,4 +1,9 @@
 package gauge
 
-// HolderOf is for tests.
-var HolderOf = holderOf
+// Seams for tests of what can be seen on this system alone.
+var (
+	HolderOf       = holderOf
+	IsWSL          = isWSL
+	PortlessBridge = portlessBridge
+	GroupOf        = groupOf
+)

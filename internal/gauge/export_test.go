@@ -5,11 +5,6 @@ import (
 	"io"
 )
 
-// Seams for tests: what cannot be reached through an address.
-var (
-	Explain = explain
-)
-
 // Timings that tests under a false clock count on.
 const (
 	ReadTimeout  = readTimeout
@@ -36,3 +31,23 @@ func (g *FakeGauge) Run(ctx context.Context, sink Sink) error {
 	return g.run(ctx, sink, func(context.Context) (device, error) { return g.open() },
 		func(err error) error { return classify(reading, g.address, err) })
 }
+
+// Scene is what can be seen around a port.
+type Scene struct {
+	System, Holder, Group, Portless string
+	Young, Shut, WSL                bool
+}
+
+// Explain explains a fault of opening a port on a system of the test's own.
+func Explain(s Scene, a Address, f Fault, err error) error {
+	return explain(scene{
+		system: s.System, holder: s.Holder, group: s.Group, portless: s.Portless,
+		young: s.Young, shut: s.Shut, wsl: s.WSL,
+	}, opening, a, f, err)
+}
+
+// FaultOnOpening classifies what a system said when a port was opened.
+func FaultOnOpening(system string, err error) Fault { return faultOf(system, opening, err) }
+
+// FaultOnReading classifies what a system said when a port was read.
+func FaultOnReading(system string, err error) Fault { return faultOf(system, reading, err) }

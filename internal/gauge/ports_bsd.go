@@ -2,7 +2,7 @@
 
 package gauge
 
-func holderOf(string) string { return "" }
+func holderOf(string, int) string { return "" }
 
 // stableName is empty: names of ports hold the serial number of the USB device here.
 func stableName(string) string { return "" }

@@ -4,11 +4,13 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"strconv"
 	"strings"
 )
 
-// holderOf names a process that has the device open, as far as this user may see.
-func holderOf(device string) string {
+// holderOf names a process other than the given one that has the device open, as far
+// as this user may see.
+func holderOf(device string, except int) string {
 	links, _ := filepath.Glob("/proc/[0-9]*/fd/*")
 	for _, link := range links {
 		target, err := os.Readlink(link)
@@ -16,6 +18,9 @@ func holderOf(device string) string {
 			continue
 		}
 		process := filepath.Dir(filepath.Dir(link))
+		if filepath.Base(process) == strconv.Itoa(except) {
+			continue
+		}
 		name, err := os.ReadFile(filepath.Join(process, "comm"))
 		if err != nil {
 			continue

@@ -4,6 +4,7 @@ package gauge
 
 import (
 	"fmt"
+	"os"
 	"runtime"
 	"strings"
 	"time"
@@ -22,7 +23,7 @@ func note(device string) string {
 	if unix.Access(device, unix.R_OK|unix.W_OK) != nil {
 		return "no permission"
 	}
-	if holder := holderOf(device); holder != "" {
+	if holder := holderOf(device, os.Getpid()); holder != "" {
 		return "in use by " + holder
 	}
 	return ""

@@ -22,6 +22,7 @@ type serialGauge struct {
 	claims *Claims
 	list   func() ([]Port, error)
 	memory memory
+	around surroundings
 }
 
 func newSerial(a Address, o Options) *serialGauge {
@@ -56,11 +57,11 @@ func (g *serialGauge) openPort(name string) (serial.Port, error) {
 		if mode.InitialStatusBits != nil && isCode(err, serial.InvalidSerialPort) {
 			err = fmt.Errorf("%w (or one without modem lines: leave out dtr and rts)", err)
 		}
-		return nil, classify(opening, g.at(name), err)
+		return nil, g.around.classify(opening, g.at(name), err)
 	}
 	// Once, before the first Read: changing it during a Read is a data race.
 	if err := port.SetReadTimeout(readTimeout); err != nil {
-		return nil, errors.Join(classify(opening, g.at(name), err), port.Close())
+		return nil, errors.Join(g.around.classify(opening, g.at(name), err), port.Close())
 	}
 	return port, nil
 }

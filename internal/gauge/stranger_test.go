@@ -62,14 +62,15 @@ func TestAPortInUseIsSaidToBeBusy(t *testing.T) {
 	sink.await(t, 1)
 	assert.Contains(t, openAsStranger(t, "serial:"+line.port),
 		"gauge serial:"+line.port+": the port is in use by another program; close that program")
-	assert.Contains(t, gauge.HolderOf(line.port), "(process ")
+	assert.Contains(t, gauge.HolderOf(line.port, 0), "(process ")
+	assert.Empty(t, gauge.HolderOf(line.port, os.Getpid()), "nobody else has it")
 }
 
 func TestAPortWithoutPermissionIsSaidToBeThat(t *testing.T) {
 	line := newTerminal(t)
 	require.NoError(t, os.Chmod(line.port, 0))
 	assert.Contains(t, openAsStranger(t, "serial:"+line.port),
-		"gauge serial:"+line.port+": no permission to open the port; add yourself to its group, mostly with: sudo usermod -aG dialout $USER, then log in again")
+		"gauge serial:"+line.port+": no permission to open the port; no group may use it: give it one with a udev rule (GROUP=")
 }
 
 func TestAPortBeyondWhatSelectHoldsIsAnError(t *testing.T) {
@@ -89,5 +90,5 @@ func TestAPortBeyondWhatSelectHoldsIsAnError(t *testing.T) {
 	}
 	r := run(t, "serial:"+line.port, newRecorder())
 	line.say(t, readings(1, 2))
-	assert.ErrorContains(t, r.ended(t), "gauge serial:"+line.port+": the port does not work (the port cannot be read because too many files and connections are open")
+	assert.ErrorContains(t, r.ended(t), "the port does not work; unplug it and plug it in again, or use another (read "+line.port+": the port cannot be read because too many files and connections are open")
 }
