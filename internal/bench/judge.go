@@ -19,6 +19,7 @@ type ended struct {
 	series   uint64
 	at       time.Time
 	unnamed  bool   // the gauge had not said who it is
+	told     bool   // the gauge's address says what it cannot
 	cut      string // why the readings ended in mid-hold, empty if they did not
 }
 
@@ -72,7 +73,10 @@ func (l *line) judgeHold(e ended) (trial.Outcome, trial.Limit) {
 	}
 	outcome.Schema = trial.SchemaHold
 	outcome.ID, outcome.Gauge = e.id, l.source.Name
-	if e.unnamed {
+	switch {
+	case e.told:
+		outcome.Notes = append(outcome.Notes, "The gauge has no clock: its readings were timed by their arrival, evened out. Unit, sign and kind of its pressures are as its address says.")
+	case e.unnamed:
 		outcome.Notes = append(outcome.Notes, "The gauge had not said who it is: its readings were taken as gauge pressure.")
 	}
 	if e.cut != "" {

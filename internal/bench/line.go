@@ -227,7 +227,7 @@ func (l *line) end(h *hold.Hold) {
 	settings, series := l.bench.present()
 	l.ended <- ended{
 		id: l.recorded, hold: h, settings: settings, series: series, at: l.bench.now().UTC(),
-		unnamed: !l.identity.Known, cut: l.breaking,
+		unnamed: !l.identity.Known, told: l.identity.Told, cut: l.breaking,
 	}
 	l.recorded = ""
 }

@@ -1,0 +1,87 @@
+//go:build unix
+
+package main
+
+import (
+	"encoding/json"
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"boretight/internal/trial"
+)
+
+// TestHoldOnAGaugeThatPrintsNumbers measures on gauges without a clock, written in
+// another language, whose lines come in lumps as a USB adapter hands them over.
+func TestHoldOnAGaugeThatPrintsNumbers(t *testing.T) {
+	t.Parallel()
+	python, err := exec.LookPath("python3")
+	if err != nil && os.Getenv("CI") == "" {
+		t.Skip("python3 is not installed")
+	}
+	require.NoError(t, err)
+	for _, c := range []struct {
+		rate           int
+		style, options string
+	}{
+		{20, "vacuum", "unit=kPa&field=2&sign=-"},
+		{100, "vacuum", "unit=kPa&field=2&sign=-"},
+		{100, "absolute", "unit=kPa&field=2&kind=absolute"},
+	} {
+		t.Run(fmt.Sprintf("%s, %d Hz", c.style, c.rate), func(t *testing.T) {
+			t.Parallel()
+			holdOnText(t, python, c.rate, c.style, c.options)
+		})
+	}
+}
+
+func holdOnText(t *testing.T, python string, rate int, style, options string) {
+	const k, volume, ambient, at = 0.05, 34.2e-6, 98300.0, 2500.0
+	dir := t.TempDir()
+	link := filepath.Join(dir, "port")
+	gauge := exec.Command(python, "testdata/textgauge.py", "--link", link, "--k", fmt.Sprint(k),
+		"--rate", fmt.Sprint(rate), "--style", style, "--seed", fmt.Sprint(rate))
+	stdin, err := gauge.StdinPipe()
+	require.NoError(t, err)
+	stdout, err := gauge.StdoutPipe()
+	require.NoError(t, err)
+	gauge.Stderr = os.Stderr
+	require.NoError(t, gauge.Start())
+	t.Cleanup(func() {
+		stdin.Close()
+		gauge.Wait()
+	})
+	var ready string
+	_, err = fmt.Fscanln(stdout, &ready)
+	require.NoError(t, err)
+
+	args := []string{"hold", "--gauge", "serial:" + link + "?dialect=text&" + options, "--ledger", filepath.Join(dir, "l.boretight"),
+		"--volume", "34.2ml", "--volume-u", "0.1ml", "--bore", "0.5mm",
+		"--temperature", "22.5C", "--limit", "2.5sccm", "--span-u", "0", "--json"}
+	if style != "absolute" {
+		args = append(args, "--ambient", "98.3kPa") // an absolute gauge knows it
+	}
+	p := start(t, programPath(t), args...)
+	var hold trial.Outcome
+	require.NoError(t, json.Unmarshal([]byte(p.line(60*time.Second)), &hold))
+	p.wait()
+
+	// q = V·dp/dt where the laminar curve passes the stated difference.
+	truth := volume * k * at * (2*ambient - at) / (2 * ambient)
+	require.NotNil(t, hold.LeakRate, "%v", hold.Notes)
+	t.Logf("q/q_true = %.4f, u = %.2f %%, lost %d", hold.LeakRate.Value/truth, 100*hold.LeakRate.U/truth, hold.Hold.Lost)
+	assert.LessOrEqual(t, hold.LeakRate.Low, truth)
+	assert.GreaterOrEqual(t, hold.LeakRate.High, truth)
+	assert.Equal(t, "suction", hold.Sign)
+	assert.Equal(t, "vented", hold.Hold.Ending)
+	assert.Contains(t, hold.Notes, "The gauge has no clock: its readings were timed by their arrival, evened out. Unit, sign and kind of its pressures are as its address says.")
+	if style == "absolute" {
+		assert.Contains(t, hold.Notes, "The ambient pressure is the gauge's own at rest: 98.30 kPa.")
+	}
+}
