@@ -45,13 +45,13 @@ func (d *data) at(i int) sample {
 	return sample{r.Seconds() - d.hold.Isolation, d.hold.Delta(i)}
 }
 
-// newData takes the held readings [from, to) of a hold, less the guard. The sensor's
-// quantum is that of the whole hold.
-func newData(h *hold.Hold, used hold.Span, quantum float64) *data {
+// newData takes the readings of a stretch, less the guard. The sensor's quantum is
+// that of the whole hold.
+func newData(h *hold.Hold, used stretch, quantum float64) *data {
 	d := &data{hold: h, quantum: quantum}
 	d.start = max(guardSeconds, 2*h.Interval)
-	for i := used.From; i < used.To; i++ {
-		if s := d.at(i); s.t >= d.start && h.Usable(i) {
+	for i := used.span.From; i < used.span.To; i++ {
+		if s := d.at(i); s.t >= d.start && h.Usable(i) && used.has(s.t) {
 			d.samples = append(d.samples, s)
 		}
 	}
@@ -59,7 +59,7 @@ func newData(h *hold.Hold, used hold.Span, quantum float64) *data {
 		return d
 	}
 	d.end = d.samples[len(d.samples)-1].t
-	d.history = d.draw(used.From)
+	d.history = d.draw(used.span.From)
 	return d
 }
 

@@ -6,25 +6,39 @@ import (
 	"slices"
 )
 
-// change is a place where the readings leave the curve for good: from there on the
-// curve would have to run at another slope, or from another level.
+// change is a place where the readings leave the curve: from there on it would have
+// to run at another slope or from another level, or for a moment only.
 type change struct {
-	t     float64 // s since isolation
-	z     float64 // how many standard deviations it stands out by
-	slope float64 // change of slope, Pa/s
-	step  float64 // change of level, Pa; one of the two is 0
+	kind kind
+	t    float64 // s since isolation
+	z    float64 // how many standard deviations it stands out by
+	size float64 // Pa/s of a bend, else Pa
 }
+
+// kind is the shape of a change.
+type kind uint8
+
+const (
+	bend  kind = iota // another slope from there on
+	step              // another level from there on
+	pulse             // another level for the length of some bins
+)
 
 const (
 	// changeZ is how far a change must stand out. Of some hundred places looked at
 	// in a clean hold, one in a million passes it in normal noise; that noise is
 	// never quite what it is taken for is why it is not less.
 	changeZ = 8
+	// onsetZ is how far the beginning of a change must stand out that is known to
+	// come: a few places are looked at, and a cut too early costs little.
+	onsetZ = 4
+	// slowest is how long in s a change may take to grow until it is noticed.
+	slowest = 4.0
 	// quietStart is how long after isolation in s no change is looked for: heat is at
 	// its strongest there, and the model at its weakest.
 	quietStart = 1.4
-	// shortest clean stretch in s that still gives a leakage rate once a hold was disturbed.
-	shortestClean = 2.0
+	// pulseBins is the longest pulse looked for, in bins.
+	pulseBins = 3
 )
 
 // disturbance looks for the most telling change. It must stand out of the noise
@@ -38,53 +52,104 @@ func (f *fitter) disturbance() (change, bool) {
 	return best, best.z > changeZ && f.matters(best)
 }
 
+// onset looks for the beginning of a change that is known to come right after the end.
+func (f *fitter) onset() (change, bool) {
+	best := f.mostTelling(max(f.d.start+quietStart, f.d.end-slowest))
+	best.z *= f.rescale(best)
+	return best, best.z > onsetZ
+}
+
 // mostTelling returns the change that stands out most from a time since isolation on.
 func (f *fitter) mostTelling(from float64) (best change) {
+	sc := f.scanner()
+	n := len(f.d.held)
 	for i, b := range f.d.held {
-		if b.t < from || i+4 > len(f.d.held) {
+		if b.t < from || i+4 > n {
 			continue
 		}
-		for _, ramp := range [...]bool{true, false} {
-			if c := f.score(f.white.cov, i, ramp); c.z > best.z {
-				best = c
-			}
+		best = sc.score(i, n, bend).over(best)
+		best = sc.score(i, n, step).over(best)
+		for k := 1; k <= pulseBins && i+k < n; k++ {
+			best = sc.score(i, i+k, pulse).over(best)
 		}
 	}
 	return best
 }
 
-// score is the score test for a change at held bin i: how much of the residuals a
-// ramp or a step from there on explains that the parameters cannot.
-func (f *fitter) score(cov []float64, i int, ramp bool) change {
-	var along [nAll]float64
-	var num, size float64
-	t0 := (f.d.held[i].t + f.d.held[max(i-1, 0)].t) / 2
-	for k := i; k < len(f.d.held); k++ {
-		x := f.white.inv[k]
-		if ramp {
-			x *= f.d.held[k].t - t0
-		}
-		num -= x * f.white.sol.r[k]
-		size += x * x
-		for j, v := range f.white.sol.jac[k*nAll : (k+1)*nAll] {
-			along[j] += x * v
-		}
-	}
-	for a, v := range along {
-		num += v * f.white.lean[a]
-		for b, w := range along {
-			size -= v * w * cov[a*nAll+b]
-		}
-	}
-	c := change{t: t0}
-	if size <= 0 {
+// over returns the one that stands out more.
+func (c change) over(d change) change {
+	if c.z > d.z {
 		return c
 	}
-	c.z = math.Abs(num) / math.Sqrt(size)
-	if ramp {
-		c.slope = num / size
-	} else {
-		c.step = num / size
+	return d
+}
+
+// scanner holds, for every held bin, sums from there to the end that make a score at
+// any place a matter of a few differences.
+type scanner struct {
+	f    *fitter
+	sums []sums // one more than there are held bins
+}
+
+// sums are of the products of weight w, time t, residuals r and derivatives J.
+type sums struct {
+	wr, twr      float64
+	ww, tww, ttw float64 // w², t·w², t²·w²
+	wj, twj      [nAll]float64
+}
+
+func (f *fitter) scanner() *scanner {
+	n := len(f.d.held)
+	sc := &scanner{f, make([]sums, n+1)}
+	for k := n - 1; k >= 0; k-- {
+		s := sc.sums[k+1]
+		t, w, r := f.d.held[k].t, f.white.inv[k], f.white.sol.r[k]
+		s.wr += w * r
+		s.twr += t * w * r
+		s.ww += w * w
+		s.tww += t * w * w
+		s.ttw += t * t * w * w
+		for j, v := range f.white.sol.jac[k*nAll : (k+1)*nAll] {
+			s.wj[j] += w * v
+			s.twj[j] += t * w * v
+		}
+		sc.sums[k] = s
+	}
+	return sc
+}
+
+// score is the score test for a change over the held bins [from, to): how much of the
+// residuals it explains that the parameters cannot.
+func (sc *scanner) score(from, to int, shape kind) change {
+	f := sc.f
+	held := f.d.held
+	t0 := (held[from].t + held[max(from-1, 0)].t) / 2
+	a, b := &sc.sums[from], &sc.sums[to]
+	num, size := b.wr-a.wr, a.ww-b.ww
+	var along [nAll]float64
+	for j := range along {
+		along[j] = a.wj[j] - b.wj[j]
+	}
+	if shape == bend {
+		num = b.twr - a.twr - t0*num
+		size = a.ttw - b.ttw - 2*t0*(a.tww-b.tww) + t0*t0*size
+		for j := range along {
+			along[j] = a.twj[j] - b.twj[j] - t0*along[j]
+		}
+	}
+	whole := size
+	for i, v := range along {
+		num += v * f.white.lean[i]
+		row := f.white.cov[i*nAll : (i+1)*nAll]
+		var s float64
+		for j, w := range along {
+			s += w * row[j]
+		}
+		size -= v * s
+	}
+	c := change{kind: shape, t: t0}
+	if size > 1e-9*whole { // else the parameters explain it as well
+		c.z, c.size = math.Abs(num)/math.Sqrt(size), num/size
 	}
 	return c
 }
@@ -94,70 +159,94 @@ func (f *fitter) score(cov []float64, i int, ramp bool) change {
 const window = 2.0
 
 // rescale is the noise that the score was weighted with over that of the readings
-// themselves: of the residuals less a straight line in every window, the windows
-// about the change left out. A fit bent by the change cannot hide it so.
+// themselves: of the residuals less a parabola in every window, those windows left
+// out that scatter far more than most. A fit bent by the change cannot hide it so.
 func (f *fitter) rescale(c change) float64 {
-	var left []float64
+	var parts [][]float64
+	var scatters []float64
 	s := f.d.samples
 	for from := 0; from < len(s); {
 		to := from
 		for to < len(s) && s[to].t < s[from].t+window {
 			to++
 		}
-		if to-from >= 8 && (s[to-1].t < c.t-0.5 || s[from].t > c.t+0.5) {
+		if to-from >= 10 && (s[to-1].t < c.t-0.5 || s[from].t > c.t+0.5) {
 			part := slices.Clone(f.white.residuals[from:to])
-			detrend(part)
-			left = append(left, part...)
+			straighten(part)
+			parts = append(parts, part)
+			scatters = append(scatters, meanSquare(part))
 		}
 		from = to
 	}
-	if len(left) < 16 {
+	if len(parts) == 0 {
 		return 1
+	}
+	median := slices.Sorted(slices.Values(scatters))[len(scatters)/2]
+	var left []float64
+	for i, part := range parts {
+		if scatters[i] <= 3*median {
+			left = append(left, part...)
+		}
 	}
 	n := scatter(left, f.floor())
 	return min(1, f.white.noise.sigma*math.Sqrt(f.white.noise.inflation())/(n.sigma*math.Sqrt(n.inflation())))
 }
 
-// detrend takes the best straight line off values at even distances.
-func detrend(v []float64) {
-	n := float64(len(v))
-	if n < 3 {
-		return
+func meanSquare(v []float64) (s float64) {
+	for _, x := range v {
+		s += x * x
 	}
-	var sy, sxy, sxx float64
-	for i, y := range v {
-		x := float64(i) - (n-1)/2
-		sy += y
-		sxy += x * y
-		sxx += x * x
-	}
-	for i := range v {
-		v[i] -= sy/n + sxy/sxx*(float64(i)-(n-1)/2)
-	}
+	return s / float64(len(v))
 }
 
-// matters reports whether a change is more than a flaw of the model: a tenth of
-// the slope there, or a step that no leak and no heat makes.
-func (f *fitter) matters(c change) bool {
-	d := f.d
-	var slope float64
-	for i := 1; i < len(d.held); i++ {
-		if d.held[i].t >= c.t {
-			j := max(i-6, 0)
-			slope = math.Abs(d.held[i].y-d.held[j].y) / (d.held[i].t - d.held[j].t)
-			break
+// straighten takes the best parabola off values at even distances.
+func straighten(v []float64) {
+	n := float64(len(v))
+	// Orthogonal on even places: 1, x, x² − (n²−1)/12.
+	var mean, line, bow, xx, qq float64
+	each := func(do func(i int, x, q float64)) {
+		for i := range v {
+			x := float64(i) - (n-1)/2
+			do(i, x, x*x-(n*n-1)/12)
 		}
 	}
-	return math.Abs(c.slope) > max(0.1*slope, 0.3) || math.Abs(c.step) > max(4, 0.002*d.held[0].y)
+	each(func(i int, x, q float64) {
+		mean, line, bow = mean+v[i], line+x*v[i], bow+q*v[i]
+		xx, qq = xx+x*x, qq+q*q
+	})
+	each(func(i int, x, q float64) { v[i] -= mean/n + line/xx*x + bow/qq*q })
+}
+
+// matters reports whether a change is more than a flaw of the model: a share of the
+// slope there, or a level that no leak and no heat makes.
+func (f *fitter) matters(c change) bool {
+	switch c.kind {
+	case pulse: // no slow flaw of the model looks like one
+		return math.Abs(c.size) > 1
+	case step:
+		return math.Abs(c.size) > max(4, 0.002*f.d.held[0].y)
+	}
+	return math.Abs(c.size) > max(0.1*f.slopeAt(c.t), 0.3)
+}
+
+// slopeAt is how fast Δ falls at time t since isolation, in Pa/s.
+func (f *fitter) slopeAt(t float64) float64 {
+	for i, b := range f.d.held {
+		if b.t >= t && i > 0 {
+			a := f.d.held[max(i-6, 0)]
+			return math.Abs(b.y-a.y) / (b.t - a.t)
+		}
+	}
+	return 0
 }
 
 // tell says in a sentence what was found and what was made of it.
 func (c change) tell() string {
 	what := "the pressure jumped, as from a knock or a touched hose"
 	switch {
-	case c.slope < 0:
+	case c.kind == bend && c.size < 0:
 		what = "the joint began to leak more, as when a finger slips or a key is let go"
-	case c.slope > 0:
+	case c.kind == bend:
 		what = "the joint began to leak less, or something moved"
 	}
 	return fmt.Sprintf("%.1f s after isolation %s: only the stretch before counts.", c.t, what)

@@ -1,7 +1,6 @@
 package decay
 
 import (
-	"fmt"
 	"math"
 	"slices"
 
@@ -25,67 +24,29 @@ func Fit(h *hold.Hold, s Setup) Result {
 	}
 	res.Notes = k.notes
 	k.quantum = quantum(h) // once: a disturbed hold is fitted many times
-	f, problem := fitted(h, h.Held, k)
-	var c change
-	var found bool
-	if f.white.cov != nil {
-		c, found = f.disturbance()
-	}
-	if problem != "" && !found {
+	found := clean(h, k)
+	f := found.f
+	res.Disturbed = len(found.knocks) > 0 || found.cut != nil || f.warmed
+	res.Notes = append(res.Notes, found.tell()...)
+	if found.fault != "" {
 		res.Status = f.status()
-		res.Notes = append(res.Notes, problem)
+		res.Notes = append(res.Notes, found.fault)
 		return res
 	}
-	used := h.Held
-	if found && f.spent(c.t) {
-		// What was left of the difference was let out at the end: a vent, and no more.
-		used = before(h, h.Held, c.t)
-		if f, problem = fitted(h, used, k); problem == "" {
-			c, found = f.disturbance()
-		} else {
-			found = false
-		}
-	}
-	if found {
-		res.Disturbed = true
-		f, c = firstDisturbed(h, used, f, c, k)
-		res.Notes = append(res.Notes, c.tell())
-		used = before(h, used, c.t)
-		if c.t < shortestClean {
-			problem = fmt.Sprintf("What was left undisturbed is shorter than %.0f s: hold again, and keep still.", shortestClean)
-		} else {
-			f, problem = fitted(h, used, k)
-		}
-	}
-	if problem != "" {
-		res.Status = f.status()
-		res.Notes = append(res.Notes, problem)
-		return res
-	}
-	f.report(&res, used)
+	f.report(&res, found.part.span)
 	return res
 }
 
 // fitted fits a stretch of a hold; problem says why it cannot be, in a sentence.
-func fitted(h *hold.Hold, used hold.Span, k known) (f *fitter, problem string) {
+func fitted(h *hold.Hold, used stretch, k known) (f *fitter, problem string) {
 	f = newFitter(newData(h, used, k.quantum), k)
 	if len(f.d.samples) < fewest {
 		return f, tooFew(len(f.d.samples))
 	}
-	if !f.run() {
+	if !f.lookAround() || !f.refine() {
 		return f, "The readings do not look like a decay: the fit did not settle (" + f.sol.stop.String() + "). Hold again, and keep still."
 	}
 	return f, ""
-}
-
-// spent reports whether hardly any difference was left at a time since isolation.
-func (f *fitter) spent(t float64) bool {
-	for _, b := range f.d.held {
-		if b.t >= t {
-			return b.y < 0.15*f.d.held[0].y
-		}
-	}
-	return false
 }
 
 func (f *fitter) status() Status {
@@ -95,46 +56,13 @@ func (f *fitter) status() Status {
 	return NoFit
 }
 
-// firstDisturbed finds the shortest beginning of a hold that already shows a
-// disturbance, given the fit of all of it that does. A fit through a great change is
-// bent everywhere; through the first of it, hardly, and so tells best where it was.
-func firstDisturbed(h *hold.Hold, used hold.Span, f *fitter, c change, k known) (*fitter, change) {
-	clean, end := 1.0, f.d.end
-	for end-clean > 0.05*end && end > shortestClean {
-		middle := (clean + end) / 2
-		g, problem := fitted(h, before(h, used, middle), k)
-		if problem != "" {
-			clean = middle
-			continue
-		}
-		if found, ok := g.disturbance(); ok {
-			f, c, end = g, found, middle
-		} else {
-			clean = middle
-		}
-	}
-	// What was clean by itself holds at most the first of the change.
-	if late := f.mostTelling(0.7 * clean); late.z > 0 {
-		c = late
-	}
-	return f, c
-}
-
-// before is the part of a held stretch that ends shortly before time t since isolation.
-func before(h *hold.Hold, used hold.Span, t float64) hold.Span {
-	const margin = 0.1 // s: a change is found to about a bin
-	for used.To > used.From && h.Readings[used.To-1].Seconds() > h.Isolation+t-margin {
-		used.To--
-	}
-	return used
-}
-
 // fitter is one fit under way.
 type fitter struct {
 	k     known
 	d     *data
 	m     model
 	noise noise
+	start place
 	sol   solution
 	raw   gauss // what is known of the parameters
 	post  gauss // the same with rate and share at the stated Δp
@@ -170,8 +98,8 @@ func newFitter(d *data, k known) *fitter {
 	return f
 }
 
-// run solves the fit, learns the noise from what is left over, and solves again.
-func (f *fitter) run() bool {
+// prepare bins the data and builds the model.
+func (f *fitter) prepare() {
 	tau := f.guess()
 	f.k.share = f.k.believedShare(tau)
 	d := f.d
@@ -191,20 +119,40 @@ func (f *fitter) run() bool {
 	}
 	f.noise = noise{sigma: math.Hypot(d.hold.Noise, d.quantum/math.Sqrt(12)), white: 1, dof: math.Inf(1)}
 	f.weigh()
-	f.sol = f.from(law.At/tau, f.k.narrow, f.k.share.Value)
-	// A sum far above one per bin may be a valley that is not the deepest: the air
-	// may hardly warm at all, or the leak be a hole.
-	if enough := 1.5 * float64(len(d.held)); f.sol.stop != stopConverged || f.sol.sum > enough {
-		for _, start := range [...]struct{ narrow, share float64 }{{0.95, f.k.share.Value}, {f.k.narrow, 0.8}} {
-			if s := f.from(law.At/tau, start.narrow, start.share); s.stop == stopConverged && (s.sum < f.sol.sum || f.sol.stop != stopConverged) {
+	f.start = place{rate: law.At / tau, narrow: f.k.narrow, share: f.k.share.Value}
+}
+
+// look solves the fit for the first time, weighted by the noise at rest.
+func (f *fitter) look() bool {
+	f.prepare()
+	f.sol = f.from(f.start)
+	return f.keepWhite()
+}
+
+// lookAround does the same and, where the curve stays away from the readings, tries
+// other starts: it may be in a valley that is not the deepest.
+func (f *fitter) lookAround() bool {
+	f.prepare()
+	f.sol = f.from(f.start)
+	if f.sol.stop != stopConverged || f.astray() {
+		airy, holed := f.start, f.start
+		airy.narrow = 0.95 // the air may hardly warm at all,
+		holed.share = 0.8  // or the leak be a hole
+		for _, start := range [...]place{airy, holed} {
+			if s := f.from(start); s.stop == stopConverged && (s.sum < f.sol.sum || f.sol.stop != stopConverged) {
 				f.sol = s
 			}
 		}
 	}
-	if f.sol.stop != stopConverged && f.sol.stop != stopSteps {
+	return f.keepWhite()
+}
+
+// keepWhite keeps the first solution for the search for changes. It need not be a
+// minimum: through a disturbed hold there may be no curve that is.
+func (f *fitter) keepWhite() bool {
+	if f.sol.stop == stopRanOff || f.sol.stop == stopNoStart {
 		return false
 	}
-	e := f.residuals()
 	white, ok := atMinimum(f.sol, f.problem().rows, nAll)
 	if !ok {
 		return false
@@ -213,8 +161,13 @@ func (f *fitter) run() bool {
 	for j := range lean {
 		lean[j] = f.sol.p[j] - white.mean[j]
 	}
-	f.white = whiteFit{f.sol, white.cov, lean, slices.Clone(f.inv), e, f.noise}
-	f.noise = scatter(e, f.floor())
+	f.white = whiteFit{f.sol, white.cov, lean, slices.Clone(f.inv), f.residuals(), f.noise}
+	return true
+}
+
+// refine learns the noise from what the first solution leaves, and solves again.
+func (f *fitter) refine() bool {
+	f.noise = scatter(f.white.residuals, f.floor())
 	f.weigh()
 	if !f.settle() || f.reconsider() && !f.settle() {
 		return false
@@ -235,12 +188,35 @@ func (f *fitter) settle() (ok bool) {
 	return ok
 }
 
+// astray reports whether the curve leaves more than noise, even noise that remembers,
+// can make: then it is worth looking elsewhere.
+func (f *fitter) astray() bool {
+	n := float64(len(f.d.held))
+	if f.sol.sum < 1.5*n {
+		return false
+	}
+	var off float64
+	for i := range f.d.held {
+		e := f.sol.r[i] / f.inv[i]
+		off += e * e
+	}
+	return math.Sqrt(off/n) > strayed*f.d.held[0].y
+}
+
+// strayed is the root mean square of what a curve leaves, as a share of Δ at the
+// start, from which on other starts are tried.
+const strayed = 1e-3
+
+// place is where a search begins: pressure rate in Pa/s at the pivot, narrow share φ
+// and inertial share s.
+type place struct{ rate, narrow, share float64 }
+
 // from solves from one start: the leak first, with heat and creep as believed,
 // because near its end all is nearly linear.
-func (f *fitter) from(rate, narrow, share float64) solution {
+func (f *fitter) from(at place) solution {
 	p := make([]float64, nAll)
-	p[pRate], p[pShare], p[pStart] = rate, share, f.startDelta()
-	p[pTaper], p[pNarrow] = taperMean, narrow
+	p[pRate], p[pShare], p[pStart] = at.rate, at.share, f.startDelta()
+	p[pTaper], p[pNarrow] = taperMean, at.narrow
 	first := f.problem()
 	first.bounds = slices.Clone(bounds)
 	for i, b := range first.bounds {

@@ -123,7 +123,7 @@ func settle(law air.Law, history []knot, taus *[nLows]float64) (state [nLows]flo
 	var h, from float64
 	var c [nLows]ramp
 	for k, b := range history {
-		_, to := stretch(law, b.delta)
+		_, to := logPressure(law, b.delta)
 		if k == 0 {
 			from = to
 			continue
@@ -142,8 +142,8 @@ func settle(law air.Law, history []knot, taus *[nLows]float64) (state [nLows]flo
 	return state
 }
 
-// stretch returns g = p/p_a and Λ = p_a·|ln g| for a Δ; dΛ/dΔ is 1/g.
-func stretch(law air.Law, delta float64) (g, lambda float64) {
+// logPressure returns g = p/p_a and Λ = p_a·|ln g| for a Δ; dΛ/dΔ is 1/g.
+func logPressure(law air.Law, delta float64) (g, lambda float64) {
 	x := float64(law.Sign) * delta / law.Ambient
 	return 1 + x, float64(law.Sign) * law.Ambient * math.Log1p(x)
 }
@@ -273,7 +273,7 @@ type walk struct {
 }
 
 func (w *walk) begin() {
-	w.g, w.lambda = stretch(w.law, w.now)
+	w.g, w.lambda = logPressure(w.law, w.now)
 	w.left, _ = w.c.at(w.now, w.g, w.lambda, &w.x)
 	w.y, w.yx, w.ys = w.law.Derivatives(w.now)
 	w.yx = min(w.yx, 1e3/w.law.At) // a hole's law is upright at 0
@@ -320,7 +320,7 @@ func (w *walk) step(r *run, derive bool) bool {
 	delta := w.now + w.pace*r.h
 	var g, lambda, lag, slope, y, yx, ys float64
 	for range 20 {
-		g, lambda = stretch(w.law, delta)
+		g, lambda = logPressure(w.law, delta)
 		lag = lambda - partHeat - w.newHeat*lambda
 		y, yx, ys = w.law.Derivatives(delta)
 		yx = min(yx, 1e3/w.law.At) // a hole's law is upright at 0

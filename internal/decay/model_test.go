@@ -80,8 +80,8 @@ func TestCurveOfAHoleIsTheSquareRootLaw(t *testing.T) {
 	assert.InDeltaSlice(t, []float64{3326.100, 1982.532, 979.392}, valuesAt(t, m, nodes, p, []float64{1, 2, 3}), 2)
 }
 
-// place is a model with a point to look at.
-type place struct {
+// spot is a model with a point to look at.
+type spot struct {
 	name         string
 	law          air.Law
 	radius       float64 // m
@@ -94,10 +94,10 @@ type place struct {
 	creep        [nCreep]float64
 }
 
-func places() []place {
-	var out []place
+func places() []spot {
+	var out []spot
 	for _, sign := range []air.Sign{air.Suction, air.Pressure} {
-		for _, c := range []place{
+		for _, c := range []spot{
 			{name: "small", radius: 5e-3, spread: 0.12, length: 15, rate: 60, share: 0.05, taper: 0.03, narrow: 0.1},
 			{name: "laminar", radius: 7e-3, spread: 0.12, length: 15, rate: 200, share: 0, taper: 0.03, narrow: 0.05, warm: 2, creep: [nCreep]float64{0.02, 0.01}},
 			{name: "hole", radius: 7e-3, spread: 0.4, length: 8, rate: 150, share: 1, taper: 0.1, narrow: 0.05},
@@ -115,11 +115,11 @@ func places() []place {
 	return out
 }
 
-func (c place) model() (model, []float64) {
+func (c spot) model() (model, []float64) {
 	return newModel(c.law, newHeat(c.radius, alpha20, c.spread), steady(2800, 0.3), 0.08, c.length, c.law.At/max(math.Abs(c.rate), 0.5))
 }
 
-func (c place) point() []float64 {
+func (c spot) point() []float64 {
 	p := make([]float64, nDecay)
 	p[pRate], p[pShare], p[pStart], p[pTaper], p[pNarrow], p[pWarm] = c.rate, c.share, 2700, c.taper, c.narrow, c.warm
 	copy(p[pCreep:], c.creep[:])

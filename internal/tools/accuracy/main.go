@@ -24,6 +24,7 @@ import (
 	"boretight/internal/decay"
 	"boretight/internal/gauge/sim"
 	"boretight/internal/hold"
+	"boretight/internal/trace"
 )
 
 type options struct {
@@ -65,6 +66,8 @@ type measured struct {
 	seconds   float64
 	ending    hold.Ending
 	creep     sim.Creep
+	mark      float64 // what the disturbance left, over the noise; see marked
+	when      float64 // s since isolation
 }
 
 func (m measured) err() float64 { return m.result.LeakRate.Value/m.truth.LeakRate - 1 }
@@ -109,6 +112,8 @@ func one(f sim.Family, o options, i int) measured {
 		os.Exit(1)
 	}
 	m := measured{index: i, truth: truths[0], creep: s.Joint.Creep}
+	m.mark = marked(s, tr, truths[0])
+	m.when = truths[0].Disturbed - truths[0].Isolated
 	holds := hold.Find(tr)
 	if len(holds) == 0 {
 		return m
@@ -134,6 +139,28 @@ func one(f sim.Family, o options, i int) measured {
 	m.seconds = time.Since(begin).Seconds()
 	m.found = m.result.LeakRate != nil
 	return m
+}
+
+// marked is how plainly a disturbance shows: the root of the sum of squares of what
+// it changes in the readings between isolation and vent, over the noise of one. It is
+// what a test would have to go by that knew all but whether there was one.
+func marked(s sim.Scenario, tr trace.Trace, t sim.Truth) float64 {
+	if len(s.Events.Openings)+len(s.Events.Bumps)+len(s.Events.Lamps) == 0 {
+		return 0
+	}
+	s.Events = sim.Events{}
+	quiet, _, err := s.Run()
+	if err != nil || len(quiet.Readings) != len(tr.Readings) {
+		return math.NaN()
+	}
+	var sum float64
+	for i, r := range tr.Readings {
+		if r.Seconds() > t.Isolated && !(r.Seconds() > t.Vented) {
+			d := r.Pressure - quiet.Readings[i].Pressure
+			sum += d * d
+		}
+	}
+	return math.Sqrt(sum) / math.Hypot(s.Sensor.Noise, s.Sensor.Step/math.Sqrt(12))
 }
 
 // early is the hold as it looked some seconds after isolation.
@@ -192,6 +219,9 @@ func (t table) list(n int) {
 		}
 		fmt.Printf("  #%d z %.1f err %.2f%% iso %.0f ms %v tau %.2f s V %.0f ml bore %.1f mm s %.2f→%.2f±%.2f Δ %.0f..%.0f budget", m.index, m.z(), 100*m.err(),
 			1000*m.isolation, m.ending, m.truth.TimeConstant, 1e6*m.truth.Volume, 2e3*m.truth.Bore, m.truth.InertialShare, m.result.InertialShare.Value, m.result.InertialShare.U, m.result.DeltaStart, m.result.DeltaEnd)
+		if m.mark > 0 {
+			fmt.Printf(" at %.1f s mark %.0f", m.when, m.mark)
+		}
 		fmt.Printf(" creep %.4f/%.1fs", m.creep.Kappa, m.creep.Tau)
 		for _, c := range m.result.Budget[:4] {
 			fmt.Printf(" %s %.2f%%", c.Source, 100*c.URelative)

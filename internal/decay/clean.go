@@ -1,0 +1,164 @@
+package decay
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"boretight/internal/hold"
+)
+
+const (
+	// shortestClean is the shortest clean stretch in s that still gives a leakage rate
+	// once a hold was disturbed.
+	shortestClean = 2.0
+	// changeMargin in s is left out before a change: it is found to about a bin.
+	changeMargin = 0.1
+	// knockBefore and knockAfter in s are left out about a knock: with the blow go the
+	// swinging of the hose and the warmth of the air that it moved.
+	knockBefore, knockAfter = 0.2, 0.8
+	// mostKnocks is how many knocks a hold may take and still count as a whole.
+	mostKnocks = 3
+	// mostCuts bounds the search for where a slow change began.
+	mostCuts = 6
+)
+
+// search looks for the clean part of one hold.
+type search struct {
+	h *hold.Hold
+	k known
+
+	part   stretch
+	f      *fitter
+	fault  string // why part cannot be fitted, in a sentence; empty when it is
+	knocks []float64
+	cut    *change // the change that the stretch ends before
+}
+
+// clean fits a hold, and where it was disturbed the part of it that was not.
+func clean(h *hold.Hold, k known) *search {
+	s := &search{h: h, k: k, part: stretch{span: h.Held}}
+	if t, found := lateVent(h); found {
+		s.part = s.part.before(h, t-changeMargin)
+	}
+	s.refit()
+	for range mostCuts + mostKnocks {
+		c, found := s.next()
+		if !found {
+			break
+		}
+		s.leave(c)
+		if s.end() < shortestClean {
+			s.fault = fmt.Sprintf("What was left undisturbed is shorter than %.0f s: hold again, and keep still.", shortestClean)
+			break
+		}
+	}
+	return s
+}
+
+func (s *search) refit() { s.f, s.fault = fitted(s.h, s.part, s.k) }
+
+// end is when the stretch ends, in s since isolation.
+func (s *search) end() float64 {
+	if s.part.span.Len() == 0 {
+		return 0
+	}
+	return s.h.Readings[s.part.span.To-1].Seconds() - s.h.Isolation
+}
+
+// next looks for a change in the stretch as it is now. Once a lasting one is known,
+// less is enough to move the cut further back: it may have begun slowly.
+func (s *search) next() (change, bool) {
+	if s.f.white.cov == nil {
+		return change{}, false
+	}
+	if s.cut != nil {
+		return s.f.onset()
+	}
+	return s.f.disturbance()
+}
+
+// leave takes the change out of the stretch: as a knock, if what follows it goes on
+// as before, else by ending the stretch before it.
+func (s *search) leave(c change) {
+	if s.cut != nil {
+		s.shorten(c)
+		return
+	}
+	if len(s.knocks) < mostKnocks && s.leaveKnock(c) {
+		return
+	}
+	first := s.first(c)
+	if len(s.knocks) < mostKnocks && first.t < c.t-knockBefore && s.leaveKnock(first) {
+		return
+	}
+	s.cut = &first
+	s.shorten(first)
+}
+
+func (s *search) shorten(c change) {
+	s.part = s.part.before(s.h, c.t-changeMargin)
+	s.cut.t = min(s.cut.t, c.t)
+	s.refit()
+}
+
+// leaveKnock leaves out the moment about a change and reports whether that cures the
+// hold: whether what comes after lies on the same curve as what came before.
+func (s *search) leaveKnock(c change) bool {
+	if s.end() < c.t+knockAfter+1 {
+		return false
+	}
+	part := s.part.leaving(gap{c.t - knockBefore, c.t + knockAfter})
+	f, fault := fitted(s.h, part, s.k)
+	if fault != "" {
+		return false
+	}
+	if again, found := f.disturbance(); found && math.Abs(again.t-c.t) < 2*knockAfter {
+		return false
+	} else if found && again.z > 0.3*c.z {
+		return false
+	}
+	s.part, s.f, s.fault = part, f, ""
+	s.knocks = append(s.knocks, c.t)
+	return true
+}
+
+// first finds the shortest beginning of the stretch that already shows a change,
+// given the fit of all of it that shows one. A fit through a great change is bent
+// everywhere; through the first of it, hardly, and so tells best where it was.
+func (s *search) first(c change) change {
+	f, good, end := s.f, 1.0, s.end()
+	for end-good > max(0.02*end, 0.25) && end > shortestClean {
+		middle := (good + end) / 2
+		g := newFitter(newData(s.h, s.part.before(s.h, middle), s.k.quantum), s.k)
+		if len(g.d.samples) < fewest {
+			good = middle
+		} else if !g.look() {
+			end = middle
+		} else if found, ok := g.disturbance(); ok {
+			f, c, end = g, found, middle
+		} else {
+			good = middle
+		}
+	}
+	// What was clean by itself holds at most the first of the change.
+	if late := f.mostTelling(0.7 * good); late.z > 0 {
+		c = late
+	}
+	return c
+}
+
+// tell says in sentences what was found and what was made of it.
+func (s *search) tell() (notes []string) {
+	if len(s.knocks) > 0 {
+		var at []string
+		for _, t := range s.knocks {
+			at = append(at, fmt.Sprintf("%.1f", t))
+		}
+		notes = append(notes, fmt.Sprintf("%s s after isolation the pressure was knocked aside and came back: that moment does not count.", strings.Join(at, " and ")))
+	}
+	if s.cut != nil {
+		notes = append(notes, s.cut.tell())
+	}
+	return notes
+}
