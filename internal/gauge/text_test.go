@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"log/slog"
+	"math/rand/v2"
 	"strings"
 	"testing"
 	"testing/synctest"
@@ -135,11 +136,11 @@ func TestAGaugeWithoutAnEvenRateIsLoggedOnce(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		var log bytes.Buffer
 		sink := newRecorder()
-		d := &restless{newScript(0, printed("%d Pa\n", 0, 401)...), 0}
+		d := &restless{newScript(0, printed("%d Pa\n", 0, 1201)...), rand.New(rand.NewPCG(1, 1))}
 		g := fakeText(t, "", &log, d)
 		r := start(t, g, func(ctx context.Context) error { return g.Run(ctx, sink) })
-		time.Sleep(time.Minute)
-		sink.await(t, 400)
+		time.Sleep(3 * time.Minute)
+		sink.await(t, 1200)
 		r.stop()
 		require.NoError(t, r.ended(t))
 		assert.Contains(t, log.String(), "the gauge keeps no even rate; its readings are timed by their arrival")
@@ -149,12 +150,11 @@ func TestAGaugeWithoutAnEvenRateIsLoggedOnce(t *testing.T) {
 // restless is a script with a period that keeps changing.
 type restless struct {
 	*script
-	n int
+	random *rand.Rand
 }
 
 // Read implements io.Reader.
 func (d *restless) Read(p []byte) (int, error) {
-	d.n++
-	d.period = time.Duration(10+(d.n*d.n*37)%181) * time.Millisecond
+	d.period = time.Duration(10+d.random.IntN(180)) * time.Millisecond
 	return d.script.Read(p)
 }

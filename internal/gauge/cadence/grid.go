@@ -23,7 +23,7 @@ const (
 	unevenSeconds = 10.0
 	// maxAttempts in attemptSeconds: so many searches for a rate show that there is none.
 	maxAttempts    = 3
-	attemptSeconds = 20.0
+	attemptSeconds = 60.0
 )
 
 // Grid turns arrival times into sample times. The zero value is ready.
