@@ -27,6 +27,11 @@ func (holdCmd) Help() string {
 	return `Example:
   boretight hold --gauge serial:COM5 --volume 34.2ml --limit 2.5sccm --holds 3
 
+A gauge that prints a number on each line (options after the question mark):
+  --gauge "serial:COM5?baud=9600&dialect=text&unit=kPa&field=2&sign=-"
+unit: of the numbers; field: which number of a line, from 1; sign=-: vacuum is shown as
+positive; kind=absolute: about 100 kPa at rest; decimal=comma: 12,34 is one number.
+
 Plug the joint, close the keys, draw 2.5 to 2.9 kPa, shut the valve and keep still;
 open the valve when the verdict is there. Exit status as of boretight fit.`
 }

@@ -22,6 +22,14 @@
 // monotonic clock of the host; [Sink.Break] says that the two sides of it do not
 // belong together.
 //
+// A gauge of dialect text has no clock. Its lines get the times of an even grid that
+// package cadence draws below their arrivals. What error is left, simulated with a
+// clock 200 ppm off and from 2 s on, is 0.15 to 0.3 ms RMS in lumps of 1 ms (10 to
+// 1,000 Hz); in lumps of 16 ms it is 1.7 ms at 10 Hz, 1.6 ms at 50 Hz, 0.7 ms at
+// 100 Hz and 0.3 ms at 1,000 Hz, where arrival itself is off by 4.6 ms. With 3 % of the
+// lines lost it is 3 ms at 100 Hz and 1.6 ms at 1,000 Hz in such lumps. A read that
+// comes very late can be off by its delay.
+//
 // # Concurrency
 //
 // Run calls its Sink from its own goroutine and returns only when all it started has

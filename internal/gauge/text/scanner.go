@@ -167,14 +167,17 @@ func dashes(text []byte) int {
 	return n
 }
 
+// minus is the typographic minus.
+var minus = []byte("−")
+
 // signLength returns the length of the sign at the start of a text: plus, hyphen or
 // the typographic minus.
 func signLength(text []byte) int {
 	switch {
 	case len(text) > 0 && (text[0] == '+' || text[0] == '-'):
 		return 1
-	case bytes.HasPrefix(text, []byte("−")):
-		return len("−")
+	case bytes.HasPrefix(text, minus):
+		return len(minus)
 	}
 	return 0
 }
@@ -187,7 +190,7 @@ func wordByte(c byte) bool {
 // wordLength returns the length of the word at the start of a text.
 func wordLength(text []byte) int {
 	n := 0
-	for n < len(text) && wordByte(text[n]) && !bytes.HasPrefix(text[n:], []byte("−")) {
+	for n < len(text) && wordByte(text[n]) && !bytes.HasPrefix(text[n:], minus) {
 		n++
 	}
 	return max(n, 1)

@@ -54,8 +54,9 @@ func (d *Decoder) unit(line []byte, p place) (pressureUnit, error) {
 	}
 }
 
-// same reports whether two units are of one size: Torr and mmHg are not quite.
-func same(a, b pressureUnit) bool { return a.Times(1) == b.Times(1) }
+// same reports whether two units are of one size: mbar and hPa are, Torr and mmHg are not
+// quite.
+func same(a, b pressureUnit) bool { return a == b || a.Times(1) == b.Times(1) }
 
 // unitText returns what may be the unit at the start of a text: a word, or two as in
 // in H2O, but not the name of the next value. A column that is the unit alone may
