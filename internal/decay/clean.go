@@ -12,11 +12,16 @@ const (
 	// shortestClean is the shortest clean stretch in s that still gives a leakage rate
 	// once a hold was disturbed.
 	shortestClean = 2.0
-	// changeMargin in s is left out before a change: it is found to about a bin.
-	changeMargin = 0.1
+	// changeMargin in s is left out before a change: it is found to about a bin. A
+	// bend may have begun gently: of the time before it, so much more is left out, up
+	// to so many seconds.
+	changeMargin            = 0.1
+	gentleShare, gentleMost = 0.08, 0.5
 	// knockBefore and knockAfter in s are left out about a knock: with the blow go the
 	// swinging of the hose and the warmth of the air that it moved.
 	knockBefore, knockAfter = 0.2, 0.8
+	// curedZ is what may still stand out once a knock has been left out.
+	curedZ = 5
 	// mostKnocks is how many knocks a hold may take and still count as a whole.
 	mostKnocks = 3
 	// mostCuts bounds the search for where a slow change began.
@@ -97,9 +102,17 @@ func (s *search) leave(c change) {
 }
 
 func (s *search) shorten(c change) {
-	s.part = s.part.before(s.h, c.t-changeMargin)
+	s.part = s.part.before(s.h, c.t-c.margin())
 	s.cut.t = min(s.cut.t, c.t)
 	s.refit()
+}
+
+// margin is how long in s before a change the stretch ends.
+func (c change) margin() float64 {
+	if c.kind != bend {
+		return changeMargin
+	}
+	return max(changeMargin, min(gentleShare*c.t, gentleMost))
 }
 
 // leaveKnock leaves out the moment about a change and reports whether that cures the
@@ -113,9 +126,8 @@ func (s *search) leaveKnock(c change) bool {
 	if fault != "" {
 		return false
 	}
-	if again, found := f.disturbance(); found && math.Abs(again.t-c.t) < 2*knockAfter {
-		return false
-	} else if found && again.z > 0.3*c.z {
+	// What came back for good leaves nothing to find there; another knock may follow.
+	if again := f.mostTelling(f.d.start + quietStart); again.z*f.rescale(again) > curedZ && (again.kind != pulse || math.Abs(again.t-c.t) < 2*knockAfter) {
 		return false
 	}
 	s.part, s.f, s.fault = part, f, ""
@@ -160,5 +172,16 @@ func (s *search) tell() (notes []string) {
 	if s.cut != nil {
 		notes = append(notes, s.cut.tell())
 	}
+	if s.f.warmed {
+		notes = append(notes, "The joint warmed or cooled during the hold, as under a lamp or in a hand: the interval is wider for it. Leave it alone for a minute and hold again.")
+	}
+	if s.h.Ending == hold.Redrawn {
+		notes = append(notes, "The joint was drawn again without a vent: only the stretch before counts, and the next hold begins without a rest.")
+	}
 	return notes
+}
+
+// disturbed reports whether there is anything to tell.
+func (s *search) disturbed() bool {
+	return len(s.knocks) > 0 || s.cut != nil || s.f.warmed || s.h.Ending == hold.Redrawn
 }

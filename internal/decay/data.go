@@ -25,6 +25,7 @@ type sample struct {
 // data is a hold made ready for the fit. Times count from isolation.
 type data struct {
 	hold    *hold.Hold
+	without []gap   // what of the held stretch does not count
 	start   float64 // the fit begins here, s
 	end     float64 // last reading used, s
 	history []knot  // from the rest to start; its times count from start
@@ -48,7 +49,7 @@ func (d *data) at(i int) sample {
 // newData takes the readings of a stretch, less the guard. The sensor's quantum is
 // that of the whole hold.
 func newData(h *hold.Hold, used stretch, quantum float64) *data {
-	d := &data{hold: h, quantum: quantum}
+	d := &data{hold: h, quantum: quantum, without: used.without}
 	d.start = max(guardSeconds, 2*h.Interval)
 	for i := used.span.From; i < used.span.To; i++ {
 		if s := d.at(i); s.t >= d.start && h.Usable(i) && used.has(s.t) {

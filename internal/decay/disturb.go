@@ -154,9 +154,13 @@ func (sc *scanner) score(from, to int, shape kind) change {
 	return c
 }
 
-// window is the length in s over which the noise is looked at by itself: long
-// against what a sensor's noise remembers, short against what a bent fit leaves.
-const window = 2.0
+// The noise is looked at by itself over windows of at most so many s: long against
+// what a sensor's noise remembers, short against what a bent fit leaves, and so enough
+// of them in a hold that most are sound.
+const (
+	longestWindow = 2.0
+	windows       = 5
+)
 
 // rescale is the noise that the score was weighted with over that of the readings
 // themselves: of the residuals less a parabola in every window, those windows left
@@ -165,6 +169,7 @@ func (f *fitter) rescale(c change) float64 {
 	var parts [][]float64
 	var scatters []float64
 	s := f.d.samples
+	window := min(longestWindow, f.d.end/windows)
 	for from := 0; from < len(s); {
 		to := from
 		for to < len(s) && s[to].t < s[from].t+window {

@@ -2,6 +2,7 @@ package decay
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/mat"
 )
@@ -15,8 +16,8 @@ const (
 	// how much likelier the narrow belief is to begin with.
 	creepWider, creepOdds = 5, 3
 	// warmWider takes the narrow belief to what a hand or a lamp does (0.01 K/s and
-	// more, design figure), which is told as a disturbance and so must be certain.
-	warmWider, warmOdds = 50, 1000
+	// more, design figure). To be told as a disturbance it must be certain.
+	warmWider, warmOdds, warmCertain = 50, 30, 1000
 )
 
 // reconsider widens the beliefs that the solved fit speaks against, and reports
@@ -33,18 +34,49 @@ func (f *fitter) reconsider() (any bool) {
 		}
 		any = true
 	}
-	if f.post.evidence([]int{pWarm}, []float64{f.k.warmU}, warmWider) > math.Log(warmOdds) {
+	if e := f.post.evidence([]int{pWarm}, []float64{f.k.warmU}, warmWider); e > math.Log(warmOdds) {
 		f.k.warmU *= warmWider
-		f.warmed, any = true, true
+		f.warmed, any = e > math.Log(warmCertain), true
 	}
 	return any
 }
 
 // evidence is the logarithm of how much likelier the readings are if the parameters
 // listed, whose prior is normal about 0 with the standard deviations u, had those
-// times wider instead (Bayes factor of a linear model; the distribution is that
-// under the narrow prior). 0 when it cannot be told.
+// times wider instead; the distribution is that under the narrow prior. What cannot
+// be, like a share below nothing, counts against the belief that asks for it.
 func (g gauss) evidence(params []int, u []float64, wider float64) float64 {
+	wide := gauss{slices.Clone(g.mean), slices.Clone(g.cov)}
+	for k, i := range params {
+		wide.update(i, (1/(wider*wider)-1)/(u[k]*u[k]), 0)
+	}
+	e := g.linearEvidence(params, u, wider)
+	for _, b := range bounds {
+		if b.index < pCreep { // creep may be a little below 0 by its prior's own making
+			e += wide.logMass(b) - g.logMass(b)
+		}
+	}
+	return e
+}
+
+// logMass is the logarithm of how much of a parameter's distribution lies within its
+// bounds.
+func (g gauss) logMass(b bound) float64 {
+	n := len(g.mean)
+	m, sd := g.mean[b.index], math.Sqrt(g.cov[b.index*n+b.index])
+	lo, hi := (b.lo-m)/sd, (b.hi-m)/sd
+	if lo > 0 { // in the left tail erfc keeps its digits
+		lo, hi = -hi, -lo
+	}
+	if hi < -30 { // beyond what erfc holds: the tail's leading term
+		return -hi*hi/2 - math.Log(-hi*math.Sqrt(2*math.Pi))
+	}
+	return math.Log(cumulative(hi) - cumulative(lo))
+}
+
+// linearEvidence is the same without bounds: the Bayes factor of a linear model. It is
+// 0 when it cannot be told.
+func (g gauss) linearEvidence(params []int, u []float64, wider float64) float64 {
 	n, k := len(g.mean), len(params)
 	cov, mean := mat.NewSymDense(k, nil), mat.NewVecDense(k, nil)
 	for a, i := range params {

@@ -26,7 +26,7 @@ func Fit(h *hold.Hold, s Setup) Result {
 	k.quantum = quantum(h) // once: a disturbed hold is fitted many times
 	found := clean(h, k)
 	f := found.f
-	res.Disturbed = len(found.knocks) > 0 || found.cut != nil || f.warmed
+	res.Disturbed = found.disturbed()
 	res.Notes = append(res.Notes, found.tell()...)
 	if found.fault != "" {
 		res.Status = f.status()
@@ -172,9 +172,53 @@ func (f *fitter) refine() bool {
 	if !f.settle() || f.reconsider() && !f.settle() {
 		return false
 	}
+	for _, g := range f.d.without {
+		f.allowStep(g.to)
+	}
 	f.raw = f.post.within(bounds)
 	f.post = f.restate(f.raw)
 	return true
+}
+
+// knockedU is the standard deviation in Pa of the step that a knock may leave behind:
+// a hose that lies otherwise than before, a stopper that moved.
+const knockedU = 20
+
+// allowStep widens and moves what is known of the parameters by what a step at time t
+// since isolation would make of them: one more column of a linear model, with a prior.
+func (f *fitter) allowStep(t float64) {
+	var along [nAll]float64
+	var num float64
+	size := 1 / float64(knockedU*knockedU)
+	for k, b := range f.d.held {
+		if b.t < t {
+			continue
+		}
+		w := f.inv[k]
+		size += w * w
+		row := f.sol.jac[k*nAll : (k+1)*nAll]
+		e := f.sol.r[k] // of the linear model where it is least
+		for j, v := range row {
+			along[j] += w * v
+			e += v * (f.post.mean[j] - f.sol.p[j])
+		}
+		num += w * e
+	}
+	var lean [nAll]float64
+	for i := range lean {
+		for j, v := range along {
+			lean[i] += f.post.cov[i*nAll+j] * v
+		}
+	}
+	for j, v := range along {
+		size -= v * lean[j]
+	}
+	for i, a := range lean {
+		f.post.mean[i] += a * num / size
+		for j, b := range lean {
+			f.post.cov[i*nAll+j] += a * b / size
+		}
+	}
 }
 
 // settle solves with the noise and the beliefs as they are now.

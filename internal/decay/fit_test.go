@@ -331,14 +331,16 @@ func TestFitStatesTheRateAtAnyDifference(t *testing.T) {
 }
 
 func TestFitLetsATightJointComeOutBelowZero(t *testing.T) {
-	below := 0
+	below, outside := 0, 0
 	for seed := range uint64(8) {
 		s := scene(t, math.Inf(1), 0)
 		s.Seed = seed + 1
 		h, truth := found(t, s)
 		r := decay.Fit(h, told(truth))
 		require.NotNil(t, r.LeakRate, r.Notes)
-		assert.True(t, r.LeakRate.Low < 0 && 0 < r.LeakRate.High, "seed %d: %+v", seed, *r.LeakRate)
+		if r.LeakRate.Low > 0 || r.LeakRate.High < 0 {
+			outside++
+		}
 		assert.Nil(t, r.TimeConstant, "no rate that is clearly above 0, no time constant")
 		if r.LeakRate.Value < 0 {
 			below++
@@ -346,6 +348,8 @@ func TestFitLetsATightJointComeOutBelowZero(t *testing.T) {
 	}
 	// Half of them would, by a fair coin; none of eight in 0.4 % of cases.
 	assert.Positive(t, below)
+	// More than two of eight 95 % intervals miss in 0.6 % of cases.
+	assert.LessOrEqual(t, outside, 2)
 }
 
 func TestFitRefusesWhatItCannotMeasure(t *testing.T) {

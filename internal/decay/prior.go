@@ -24,7 +24,7 @@ const (
 	zeroU = 10
 	// A zero drifts by so much, in Pa/s, where no rest shows otherwise: 0.028 is
 	// weather alone (1 hPa in an hour).
-	driftU = 0.04
+	driftU = 0.03
 	// The wall of a joint at rest warms or cools by so much, in K/s.
 	warmingU = 0.0002
 	// The mean bore that a repairer tells is not quite that which heat sees: bores
@@ -38,6 +38,8 @@ const (
 	// Above this radius in m free convection helps conduction (design figure for
 	// air at 2.5 kPa), and the heat is known less well.
 	wideRadius, wideBoreU = 0.012, 0.25
+	// An absolute gauge is good to so much, in Pa, at rest.
+	restU = 100
 	// Defaults of what is not told.
 	ambientU, temperatureU, gaugeTemperatureU, defaultSpanU = 3000, 5, 1, 0.02
 )
@@ -108,8 +110,10 @@ func complete(h *hold.Hold, s Setup) known {
 	}
 	switch {
 	case h.Kind == trace.Absolute && !k.ambient.Told():
-		k.ambient = Input{h.RestLevel, 100}
+		k.ambient = Input{h.RestLevel, restU}
 		note("The ambient pressure is the gauge's own at rest: %.2f kPa.", h.RestLevel/1e3)
+	case h.Kind == trace.Absolute && math.Abs(k.ambient.Value-h.RestLevel) > 2*math.Hypot(k.ambient.U, restU):
+		note("The told ambient pressure is %.2f kPa, but the gauge's own at rest %.2f kPa: the told one is used. Look at both: is it the station's, not that at sea level?", k.ambient.Value/1e3, h.RestLevel/1e3)
 	case !k.ambient.Told():
 		k.ambient = Input{air.StandardPressure, ambientU}
 		note("No ambient pressure was told: 101.325 kPa ± 3 kPa is assumed.")

@@ -10,13 +10,18 @@ func (d dice) steady() Scenario {
 	return s
 }
 
+// throughput is what all seats leak together at the stated pressure difference.
+func throughput(s Scenario) (q float64) {
+	for _, seat := range s.Leaks {
+		q += math.Abs(seat.Throughput(s.Holds[0].Sign.bore(s.Air.Ambient, StatedPa), s.Air))
+	}
+	return q
+}
+
 // another is a further seat, leaking the given multiple of what the joint leaks.
 func (d dice) another(s Scenario, times float64) Leak {
 	sign := s.Holds[0].Sign
-	var q float64
-	for _, seat := range s.Leaks {
-		q += math.Abs(seat.Throughput(sign.bore(s.Air.Ambient, StatedPa), s.Air))
-	}
+	q := throughput(s)
 	// Only what a seat can do is asked for; see seats.
 	leak, _ := NewLeak(q*times, d.even(0, 0.3), StatedPa, sign, s.Air)
 	return leak
@@ -67,15 +72,36 @@ func redraw(d dice) Scenario {
 	return s
 }
 
+// doubles is a leak that becomes twice what it was in the middle of a hold that ends,
+// as a repairer would end it, while something is left to hold.
+func doubles(d dice) Scenario {
+	s := d.steady()
+	q := throughput(s)
+	tau := StatedPa * s.Joint.Volume() / q
+	s.Holds[0].Seconds = max(min(s.Holds[0].Seconds, 3*tau), 6)
+	s.Events.Openings = []Opening{{
+		Leak: d.another(s, 1), Over: d.even(0.005, 0.05),
+		From: s.Holds[0].Seconds * d.even(0.4, 0.6),
+	}}
+	return s
+}
+
+// lamp shines on the hose, which is a part of the volume only.
 func lamp(d dice) Scenario {
 	s := d.steady()
-	hose := len(s.Joint.Segments) - 1
-	if d.chance(0.5) {
-		hose = -1
-	}
 	s.Events.Lamps = []Lamp{{
 		At: s.Holds[0].Seconds * d.even(-0.3, 0.4), Seconds: 60,
-		Rate: d.even(0.01, 0.03) * pick(d, -1.0, 1), Segment: hose,
+		Rate: d.even(0.01, 0.03) * pick(d, -1.0, 1), Segment: len(s.Joint.Segments) - 1,
+	}}
+	return s
+}
+
+// hand warms or, by being taken off, cools the whole joint.
+func hand(d dice) Scenario {
+	s := d.steady()
+	s.Events.Lamps = []Lamp{{
+		At: s.Holds[0].Seconds * d.even(-0.3, 0.4), Seconds: 60,
+		Rate: d.even(0.003, 0.02) * pick(d, -1.0, 1), Segment: -1,
 	}}
 	return s
 }

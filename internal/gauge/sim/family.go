@@ -51,10 +51,12 @@ func Families() []Family {
 		{Name: "pressure", Description: "small joints pumped up", make: pressure},
 		{Name: "mixture", Description: "any undisturbed kind", make: mixture},
 		{Name: "opens", Description: "a seat opens in mid-hold", Disturbed: true, make: opens},
+		{Name: "doubles", Description: "the leak doubles in mid-hold", Disturbed: true, make: doubles},
 		{Name: "bump", Description: "a knock at the hose", Disturbed: true, make: bump},
 		{Name: "finger", Description: "a finger slips slowly", Disturbed: true, make: finger},
 		{Name: "redraw", Description: "drawn again without a vent", Disturbed: true, make: redraw},
 		{Name: "lamp", Description: "a lamp warms the hose", Disturbed: true, make: lamp},
+		{Name: "hand", Description: "a hand warms the whole joint", Disturbed: true, make: hand},
 	}
 }
 
