@@ -52,18 +52,31 @@ func TestHoldOnAGaugeOfAnotherMake(t *testing.T) {
 		for name, damage := range map[string]float64{"clean": 0, "3 % spoiled": 0.03} {
 			t.Run(fmt.Sprintf("%d Hz, %s", rate, name), func(t *testing.T) {
 				t.Parallel()
-				holdOnPython(t, python, rate, damage)
+				hold := holdOnPython(t, python, rate, damage, "--ambient", "98.3kPa")
+				assert.InDelta(t, 13.6, hold.Zero.Value, 1, "the zero")
 			})
 		}
 	}
+	t.Run("an absolute gauge knows the ambient pressure", func(t *testing.T) {
+		t.Parallel()
+		hold := holdOnPython(t, python, 100, 0, "absolute")
+		assert.InDelta(t, 98300, hold.Zero.Value, 1, "its zero is the ambient")
+		assert.Contains(t, strings.Join(hold.Notes, " "), "The ambient pressure is the gauge's own at rest: 98.30 kPa.")
+	})
 }
 
-func holdOnPython(t *testing.T, python string, rate int, damage float64) {
+// holdOnPython measures one hold and checks it against the truth. What is told of the
+// ambient pressure are flags, or else the gauge is an absolute one.
+func holdOnPython(t *testing.T, python string, rate int, damage float64, ambientFlags ...string) trial.Outcome {
+	t.Helper()
 	const k, volume, ambient, at = 0.05, 34.2e-6, 98300.0, 2500.0
 	dir := t.TempDir()
 	link := filepath.Join(dir, "port")
 	gauge := exec.Command(python, "testdata/gauge.py", "--link", link, "--k", fmt.Sprint(k),
 		"--rate", strconv.Itoa(rate), "--damage", fmt.Sprint(damage), "--seed", strconv.Itoa(rate))
+	if ambientFlags[0] == "absolute" {
+		gauge.Args, ambientFlags = append(gauge.Args, "--absolute"), nil
+	}
 	stdin, err := gauge.StdinPipe()
 	require.NoError(t, err)
 	stdout, err := gauge.StdoutPipe()
@@ -82,9 +95,11 @@ func holdOnPython(t *testing.T, python string, rate int, damage float64) {
 	if rate > 200 {
 		address += "?baud=921600"
 	}
-	p := start(t, programPath(t), "hold", "--gauge", address, "--ledger", filepath.Join(dir, "l.boretight"),
-		"--volume", "34.2ml", "--volume-u", "0.1ml", "--bore", "0.5mm", "--ambient", "98.3kPa",
-		"--temperature", "22.5C", "--limit", "2.5sccm", "--span-u", "0", "--json")
+	p := start(t, programPath(t), append([]string{
+		"hold", "--gauge", address, "--ledger", filepath.Join(dir, "l.boretight"),
+		"--volume", "34.2ml", "--volume-u", "0.1ml", "--bore", "0.5mm",
+		"--temperature", "22.5C", "--limit", "2.5sccm", "--span-u", "0", "--json",
+	}, ambientFlags...)...)
 	var hold trial.Outcome
 	require.NoError(t, json.Unmarshal([]byte(p.line(60*time.Second)), &hold))
 	var summary trial.Trial
@@ -107,7 +122,7 @@ func holdOnPython(t *testing.T, python string, rate int, damage float64) {
 	if damage == 0 {
 		assert.Zero(t, hold.Hold.Lost)
 		assert.NotContains(t, p.err.String(), "damaged")
-		return
+		return hold
 	}
 	var readings, lost, damaged int
 	for line := range strings.SplitSeq(p.err.String(), "\n") {
@@ -120,6 +135,7 @@ func holdOnPython(t *testing.T, python string, rate int, damage float64) {
 	gone := len(slices.DeleteFunc(fate.Destroyed, unread))
 	assert.Equal(t, gone, lost, "what never left in one piece is lost, and nothing else")
 	assert.GreaterOrEqual(t, damaged, len(slices.DeleteFunc(fate.Flipped, unread)), "and what came damaged is counted")
+	return hold
 }
 
 // TestSim holds the simulated port to what its help says.

@@ -13,6 +13,7 @@ args.add_argument("--rate", type=float, default=100)
 args.add_argument("--damage", type=float, default=0)
 args.add_argument("--seed", type=int, default=1)
 args.add_argument("--ambient", type=float, default=98300)
+args.add_argument("--absolute", action="store_true", help="tell the pressure in the bore itself")
 args.add_argument("--k", type=float, default=0.05, help="C/V in 1/s")
 args = args.parse_args()
 
@@ -37,12 +38,13 @@ def frame(body):
     return b"$%s*%04X\r\n" % (body, binascii.crc_hqx(body, 0xFFFF))
 
 
-identity = frame(b"BTID,1,PY-1,G,-7500,7500,0.1,%d" % args.rate)
+level = args.ambient if args.absolute else ZERO
+identity = frame(b"BTID,1,PY-1,%s,0.1,%d" % (b"A,80000,110000" if args.absolute else b"G,-7500,7500", args.rate))
 
 
 def reading(n):
     t = n / args.rate
-    pressure = ZERO - delta(t) + chance.gauss(0, 1.0)
+    pressure = level - delta(t) + chance.gauss(0, 1.0)
     return frame(b"BTRD,%d,%d,%.1f,22.50,00" % (n, round(t * 1e6) % 2**32, pressure))
 
 
