@@ -56,24 +56,28 @@ type clockWatch struct {
 	window  time.Duration // of the entries of kept
 	current arrival       // least delayed of the present window
 	count   int           // arrivals in the present window
-	kept    []arrival     // least delayed of each window before
-	last    arrival       // of the window before, however many were merged
-	doubt   int           // windows in a row whose delay has jumped
-	wild    int           // windows in a row with an impossible ratio, signed
-	ratio   float64
+	// readings and lumps are how many came in all the windows since the line began.
+	readings, lumps uint64
+	kept            []arrival // least delayed of each window before
+	last            arrival   // of the window before, however many were merged
+	doubt           int       // windows in a row whose delay has jumped
+	wild            int       // windows in a row with an impossible ratio, signed
+	ratio           float64
 }
 
 // restart begins anew: the gauge was opened, or began its clock anew.
 func (w *clockWatch) restart() { *w = clockWatch{watched: w.watched} }
 
-// heard takes the time of the last reading that came and when it came.
-func (w *clockWatch) heard(gauge time.Duration, at time.Time) {
+// heard takes the time of the last of n readings that came together and when they came.
+func (w *clockWatch) heard(gauge time.Duration, at time.Time, n uint64) {
 	if !w.watched {
 		return
 	}
 	if w.began.IsZero() {
 		w.began, w.window = at, clockWindow
 	}
+	w.readings += n
+	w.lumps++
 	w.arrived(arrival{gauge: gauge, host: at.Sub(w.began)})
 }
 
@@ -113,7 +117,7 @@ func (w *clockWatch) close() {
 // begin drops what was kept, for a line that begins at a.
 func (w *clockWatch) begin(a arrival) {
 	w.kept = w.kept[:0]
-	w.window = clockWindow
+	w.window, w.readings, w.lumps = clockWindow, 0, 0
 	w.keep(a)
 }
 
@@ -164,19 +168,32 @@ func (w *clockWatch) clock() Clock {
 	if w.ratio != 0 || len(w.kept) < 3 {
 		return c
 	}
-	if w.kept[len(w.kept)-1].host-w.kept[0].host < clockAfter {
+	baseline := w.kept[len(w.kept)-1].host - w.kept[0].host
+	if baseline < clockAfter {
 		return c
 	}
-	slope, u := lineUnder(w.kept)
-	c.DriftPPM, c.UPPM, c.Known = -1e6*slope, 1e6*u, true
+	slope, off := lineUnder(w.kept)
+	off = max(off, w.beat(baseline))
+	// The delay is host minus gauge: it grows where the gauge is slow.
+	c.DriftPPM, c.UPPM, c.Known = -1e6*slope/(1+slope), 1e6*off/(baseline.Seconds()/2), true
 	return c
+}
+
+// beat is how far off the least delays may be without showing it, in seconds. Where
+// readings come in lumps, the end of a lump moves slowly through the time between two
+// readings, as two combs do, and the least delay with it.
+func (w *clockWatch) beat(baseline time.Duration) float64 {
+	if 2*w.readings <= 3*w.lumps {
+		return 0
+	}
+	return baseline.Seconds() / float64(w.readings) / 4
 }
 
 // lineUnder returns the slope of delay over gauge time of the line that lies under all
 // points and nearest to them (least sum of distances): the side of their lower convex
-// hull under their mean. Its standard uncertainty is taken from how far off the line
-// the points mostly lie, over half the baseline.
-func lineUnder(points []arrival) (slope, u float64) {
+// hull under their mean. It also returns how far off the line the points mostly lie, in
+// seconds: over half the baseline, that is the slope's standard uncertainty.
+func lineUnder(points []arrival) (slope, off float64) {
 	x := func(a arrival) float64 { return a.gauge.Seconds() }
 	y := func(a arrival) float64 { return a.delay().Seconds() }
 	var hull []arrival
@@ -203,9 +220,8 @@ func lineUnder(points []arrival) (slope, u float64) {
 		above[i] = y(p) - y(a) - slope*(x(p)-x(a))
 	}
 	slices.Sort(above)
-	baseline := x(points[len(points)-1]) - x(points[0])
 	// 50 µs: what a wake-up costs at best, seen on a pseudo-terminal.
-	return slope, math.Max(above[len(above)/2], 50e-6) / (baseline / 2)
+	return slope, max(above[len(above)/2], 50e-6)
 }
 
 // Trouble says what is wrong with the clock, empty if nothing is.
@@ -229,8 +245,13 @@ func (c Clock) Trouble() string {
 
 // times says a ratio in words.
 func times(ratio float64) string {
+	way := "fast"
 	if ratio < 1 {
-		return fmt.Sprintf("%.3g times as slow", 1/ratio)
+		ratio, way = 1/ratio, "slow"
 	}
-	return fmt.Sprintf("%.3g times as fast", ratio)
+	digits := 1
+	if ratio >= 10 {
+		digits = 0
+	}
+	return fmt.Sprintf("%.*f times as %s", digits, ratio, way)
 }

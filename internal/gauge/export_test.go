@@ -3,6 +3,7 @@ package gauge
 import (
 	"context"
 	"io"
+	"time"
 )
 
 // Timings that tests under a false clock count on.
@@ -51,3 +52,20 @@ func FaultOnOpening(system string, err error) Fault { return faultOf(system, ope
 
 // FaultOnReading classifies what a system said when a port was read.
 func FaultOnReading(system string, err error) Fault { return faultOf(system, reading, err) }
+
+// ClockWatch is for arrivals of a test's own.
+type ClockWatch struct{ watch clockWatch }
+
+// NewClockWatch returns one that watches.
+func NewClockWatch() *ClockWatch { return &ClockWatch{clockWatch{watched: true}} }
+
+// Arrived takes the last of n readings' time on the gauge's clock and when they came.
+func (w *ClockWatch) Arrived(gauge, host time.Duration, n uint64) {
+	w.watch.heard(gauge, time.Unix(1_000_000, 0).Add(host), n)
+}
+
+// Restart begins anew.
+func (w *ClockWatch) Restart() { w.watch.restart() }
+
+// Clock returns what is known.
+func (w *ClockWatch) Clock() Clock { return w.watch.clock() }

@@ -82,7 +82,7 @@ func (m *meter) heard(counts frames.Counts, id Identity, lastT time.Duration) {
 	if counts.Readings > m.run.Readings {
 		m.lastT, m.lastAt = lastT, now
 		m.stats.Phase, m.stats.Trouble = PhaseReading, ""
-		m.clock.heard(lastT, now)
+		m.clock.heard(lastT, now, counts.Readings-m.run.Readings)
 	}
 	m.run = counts
 }
