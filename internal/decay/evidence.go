@@ -12,33 +12,40 @@ import (
 // say which of the two they were made under. A mixture of two scales is the simplest
 // distribution with heavy tails.
 const (
-	// creepWider is how much more a soft hose or an old pad may give, and creepOdds
-	// how much likelier the narrow belief is to begin with.
-	creepWider, creepOdds = 5, 3
+	// creepWider is how much more a soft hose or an old pad may give.
+	creepWider = 5
 	// warmWider takes the narrow belief to what a hand or a lamp does (0.01 K/s and
 	// more, design figure). To be told as a disturbance it must be certain.
-	warmWider, warmOdds, warmCertain = 50, 30, 1000
+	warmWider, warmOdds, warmCertain = 50, 30., 1000.
 )
 
-// reconsider widens the beliefs that the solved fit speaks against, and reports
-// whether there were any.
-func (f *fitter) reconsider() (any bool) {
-	creep := make([]int, nCreep)
-	u := make([]float64, nCreep)
-	for j := range creep {
-		creep[j], u[j] = pCreep+j, f.k.creepU[j]
+// reconsider widens the belief that the solved fit speaks against most, and reports
+// whether there is one. What one of them explains the other need not, so the fit has
+// to be solved again before the next is looked at.
+func (f *fitter) reconsider() bool {
+	creep, warm := math.Inf(-1), math.Inf(-1)
+	if f.k.creepU == creepU {
+		params := make([]int, nCreep)
+		for j := range params {
+			params[j] = pCreep + j
+		}
+		creep = f.post.evidence(params, f.k.creepU[:], creepWider)
 	}
-	if f.post.evidence(creep, u, creepWider) > math.Log(creepOdds) {
+	if !f.stirred {
+		warm = f.post.evidence([]int{pWarm}, []float64{f.k.warmU}, warmWider) - math.Log(warmOdds)
+	}
+	switch {
+	case creep > 0 && creep >= warm:
 		for j := range f.k.creepU {
 			f.k.creepU[j] *= creepWider
 		}
-		any = true
-	}
-	if e := f.post.evidence([]int{pWarm}, []float64{f.k.warmU}, warmWider); e > math.Log(warmOdds) {
+		return true
+	case warm > 0:
 		f.k.warmU *= warmWider
-		f.warmed, any = e > math.Log(warmCertain), true
+		f.stirred, f.warmed = true, warm > math.Log(warmCertain/warmOdds)
+		return true
 	}
-	return any
+	return false
 }
 
 // evidence is the logarithm of how much likelier the readings are if the parameters

@@ -67,8 +67,9 @@ type fitter struct {
 	raw   gauss // what is known of the parameters
 	post  gauss // the same with rate and share at the stated Δp
 	white whiteFit
-	// warmed: the walls grew warmer or colder than walls at rest do
-	warmed bool
+	// stirred: the walls may have warmed or cooled more than walls at rest do; warmed:
+	// they certainly did
+	stirred, warmed bool
 
 	delta, deriv []float64 // the curve at the nodes and its derivatives
 	times        []float64 // of the nodes, from the start of the fit
@@ -169,8 +170,10 @@ func (f *fitter) keepWhite() bool {
 func (f *fitter) refine() bool {
 	f.noise = scatter(f.white.residuals, f.floor())
 	f.weigh()
-	if !f.settle() || f.reconsider() && !f.settle() {
-		return false
+	for again := true; again; again = f.reconsider() {
+		if !f.settle() {
+			return false
+		}
 	}
 	for _, g := range f.d.without {
 		f.allowStep(g.to)
@@ -366,7 +369,7 @@ func (f *fitter) weigh() {
 // bounds of what cannot be otherwise.
 var bounds = []bound{
 	{pShare, 0, 1, 0.5}, {pBore, -2.5, 2.5, 0.3}, {pTaper, 0, 0.4, 0.1}, {pNarrow, 0, 1, 0.2},
-	{pCreep, -0.05, 0.3, 0.02}, {pCreep + 1, -0.05, 0.3, 0.02}, {pCreep + 2, -0.05, 0.3, 0.02},
+	{pCreep, -0.05, 0.3, 0.02}, {pCreep + 1, -0.05, 0.3, 0.02}, {pCreep + 2, -0.05, 0.3, 0.02}, {pCreep + 3, -0.05, 0.3, 0.02},
 }
 
 const nPrior = 5 + nCreep + 2 // share, bore, taper, narrow, warm, creep, zero, drift

@@ -43,7 +43,7 @@ const (
 
 // creepTimes are the time constants in s of the creep that is allowed for. A
 // sum of two spaced so stands for any single one between and around them.
-var creepTimes = [...]float64{0.6, 2, 6}
+var creepTimes = [...]float64{0.5, 1.2, 3, 7.5}
 
 const (
 	nCreep = len(creepTimes)

@@ -62,7 +62,7 @@ type known struct {
 
 // creepU is the share of Δ by which pads and hoses give way at each of creepTimes.
 // It is let be negative: a mean of zero then biases nothing where there is none.
-var creepU = [nCreep]float64{0.006, 0.004, 0.002}
+var creepU = [nCreep]float64{0.006, 0.005, 0.004, 0.002}
 
 // believedShare is what is believed of the inertial share of a hold with a time
 // constant in s.

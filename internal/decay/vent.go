@@ -34,6 +34,9 @@ func lateVent(h *hold.Hold) (t float64, found bool) {
 		return (sums[at[k+1]] - sums[at[k]]) / float64(max(n, 1)), n > 0
 	}
 	for _, x := range s {
+		if x.y > 2*little*s[0].y {
+			continue
+		}
 		for k := range at {
 			for at[k] < len(s) && s[at[k]].t < x.t+moment*float64(k-3) {
 				at[k]++
