@@ -25,10 +25,10 @@ const (
 )
 
 const (
-	// changeZ is how far a change must stand out. Of some hundred places looked at
-	// in a clean hold, one in a million passes it in normal noise; that noise is
-	// never quite what it is taken for is why it is not less.
-	changeZ = 8
+	// changeZ is how far a change must stand out. In normal noise 6 would do for the
+	// hundred or so places looked at, but noise is never quite what it is taken for,
+	// and changes that matter stand out by far more.
+	changeZ = 10
 	// onsetZ is how far the beginning of a change must stand out that is known to
 	// come: a few places are looked at, and a cut too early costs little.
 	onsetZ = 4
