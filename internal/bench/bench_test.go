@@ -199,6 +199,7 @@ func TestAGaugeThatGoesAwayInMidHoldLeavesACutHold(t *testing.T) {
 		require.NotNil(t, holds[0].Hold)
 		assert.Equal(t, "cut", holds[0].Hold.Ending)
 		require.NotNil(t, holds[0].LeakRate, "six seconds are enough for a leakage rate")
+		assert.Contains(t, holds[0].Notes, "The hold was cut short: unplugged.")
 		assert.NotNil(t, sink.hold(holds[0].ID).end)
 	})
 }

@@ -10,10 +10,25 @@
 //
 // A [Gauge] opens its device in Run, decodes what comes and hands readings to a
 // [Sink] until the context ends or the device is gone. Keep runs it again and again,
-// so that a gauge may be unplugged and come back. What cannot be cured by waiting (no
-// permission, another version of the protocol) ends Keep with an error that says
-// what to do. Below this package lies one package a dialect ([frames]) and the
+// so that a gauge may be unplugged and come back. What cannot be cured by waiting
+// (another version of the protocol, a recording's end) ends Keep with an error that
+// says what to do; no fault of a port does, since a permission, another adapter or
+// another cable may come at any time. Below this package lies one package a dialect ([frames]) and the
 // stand-ins for devices, sim and replay.
+//
+// # A port that changes its name
+//
+// A serial gauge remembers, from its first opening on, what USB tells of its port and
+// what the gauge says it is. When it comes back it is looked for under the name that
+// was given (a link is followed to wherever it leads then), at the port with the same
+// USB identity, where another gauge of the program met it, and last at ports of the
+// same kind that were plugged in since. Where USB leaves a doubt, only the gauge's own
+// serial number makes it ours. Another gauge under the name that was given is never
+// mixed in: it is said, and after 10 s, if ours is nowhere and no other gauge of the
+// program misses it, taken in its place, which is said as well. So a name given in
+// NAME=ADDRESS follows the gauge, not the socket. Gauges of one program share a
+// [Claims], so that none takes the port of another. Ports are opened only to be read:
+// opening resets some devices.
 //
 // # Time and units
 //

@@ -69,3 +69,9 @@ func (w *ClockWatch) Restart() { w.watch.restart() }
 
 // Clock returns what is known.
 func (w *ClockWatch) Clock() Clock { return w.watch.clock() }
+
+// SerialPorts lists ports as a gauge that is looked for does.
+func SerialPorts() ([]Port, error) { return new(lister).ports() }
+
+// AdoptAfter makes a serial gauge take another in its place sooner; before Run.
+func AdoptAfter(g Gauge, d time.Duration) { g.(*serialGauge).adoptAfter = d }

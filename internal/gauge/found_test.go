@@ -10,6 +10,7 @@ import (
 	"log/slog"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -25,6 +26,7 @@ import (
 type socket struct {
 	mu    sync.Mutex
 	ports []gauge.Port
+	looks int // how often it was listed
 }
 
 func (s *socket) plug(ports ...gauge.Port) {
@@ -36,7 +38,14 @@ func (s *socket) plug(ports ...gauge.Port) {
 func (s *socket) list() ([]gauge.Port, error) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	return append([]gauge.Port(nil), s.ports...), nil
+	s.looks++
+	return slices.Clone(s.ports), nil
+}
+
+func (s *socket) looked() int {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.looks
 }
 
 // usb is a port as an enumerator tells of it.
@@ -101,7 +110,8 @@ func (j *journal) String() string {
 	return j.text.String()
 }
 
-// keeping keeps the gauge at the address open into a recorder.
+// keeping keeps the gauge at the address open into a recorder. It takes another in
+// place of its own after a second.
 func keeping(t *testing.T, address string, o gauge.Options) (*running, *recorder, *journal) {
 	t.Helper()
 	a, err := gauge.ParseAddress(address)
@@ -110,6 +120,7 @@ func keeping(t *testing.T, address string, o gauge.Options) (*running, *recorder
 	o.Logger = slog.New(slog.NewTextHandler(log, nil))
 	g, err := gauge.Open(a, o)
 	require.NoError(t, err)
+	gauge.AdoptAfter(g, time.Second)
 	sink := newRecorder()
 	r := start(t, g, func(ctx context.Context) error { return gauge.Keep(ctx, g, sink, gauge.KeepOptions{Logger: o.Logger}) })
 	return r, sink, log
@@ -171,11 +182,12 @@ func TestOtherPortsAreNotOpenedToLook(t *testing.T) {
 	another := usb(other.port, "")
 	another.PID = "ea60"
 	bus.plug(usb(first.port, ""), usb(bystander.port, ""))
-	r, sink, _ := keeping(t, "serial:"+first.port, gauge.Options{Ports: bus.list})
+	_, sink, _ := keeping(t, "serial:"+first.port, gauge.Options{Ports: bus.list})
 	sink.await(t, 2)
 	bus.plug(usb(bystander.port, ""), another)
 	first.unplug(t)
-	until(t, "several attempts", func() bool { return r.Stats().Phase == gauge.PhaseLost })
+	looked := bus.looked()
+	until(t, "several attempts", func() bool { return bus.looked() >= looked+3 })
 	third := newTerminal(t)
 	newcomer := answering(t, third, "HX-0417", 1)
 	bus.plug(usb(bystander.port, ""), another, usb(third.port, ""))
@@ -196,6 +208,8 @@ func TestACandidateThatIsAnotherGaugeIsOpenedOnce(t *testing.T) {
 	bus.plug(usb(wrong.port, ""))
 	first.unplug(t)
 	until(t, "it is said", func() bool { return strings.Contains(log.String(), "another gauge answers at "+wrong.port) })
+	looked := bus.looked()
+	until(t, "further attempts", func() bool { return bus.looked() >= looked+2 })
 	assert.Equal(t, 1, stranger.times())
 	right := newTerminal(t)
 	answering(t, right, "HX-0417", 1)
@@ -268,6 +282,52 @@ func TestAGaugeThatAnswersLateAsAnotherIsNoticed(t *testing.T) {
 	require.NoError(t, r.ended(t))
 	assert.Equal(t, 4, sink.count(), "none after it was known")
 	assert.Equal(t, "IRBIRB", sink.order)
+}
+
+func TestAnotherGaugeInPlaceOfOneThatIsGoneIsTakenAndSaid(t *testing.T) {
+	first, spare := newTerminal(t), newTerminal(t)
+	name := filepath.Join(t.TempDir(), "port")
+	require.NoError(t, os.Symlink(first.port, name))
+	answering(t, first, "HX-0417", 1)
+	r, sink, log := keeping(t, "serial:"+name, gauge.Options{})
+	sink.await(t, 2)
+	answering(t, spare, "HX-0500", 1)
+	require.NoError(t, os.Remove(name))
+	require.NoError(t, os.Symlink(spare.port, name))
+	first.unplug(t)
+	sink.await(t, 4)
+	assert.Contains(t, log.String(), "another gauge answers at "+spare.port+": HX-0500, not HX-0417; plug HX-0417 in again, or leave HX-0500 there and it is taken in its place after 1 s")
+	assert.Contains(t, r.Stats().Trouble, "gauge HX-0500 was taken in place of HX-0417")
+	r.stop()
+	require.NoError(t, r.ended(t))
+	assert.Equal(t, []string{"HX-0417", "HX-0500"}, sink.identified())
+	assert.Equal(t, "IRBIR", sink.order)
+}
+
+func TestAGaugeThatAnotherOfThisProgramMissesIsNotTaken(t *testing.T) {
+	dir := t.TempDir()
+	one, two := filepath.Join(dir, "one"), filepath.Join(dir, "two")
+	a, b, b2 := newTerminal(t), newTerminal(t), newTerminal(t)
+	require.NoError(t, os.Symlink(a.port, one))
+	require.NoError(t, os.Symlink(b.port, two))
+	answering(t, a, "HX-A", 1)
+	answering(t, b, "HX-B", 1)
+	o := gauge.Options{Claims: gauge.NewClaims()}
+	_, sa, la := keeping(t, "left=serial:"+one, o)
+	_, sb, _ := keeping(t, "right=serial:"+two, o)
+	sa.await(t, 2)
+	sb.await(t, 2)
+	// Both go, and only the right one comes back, under the left one's name.
+	require.NoError(t, os.Remove(two))
+	require.NoError(t, os.Remove(one))
+	require.NoError(t, os.Symlink(b2.port, one))
+	a.unplug(t)
+	b.unplug(t)
+	answering(t, b2, "HX-B", 1)
+	sb.await(t, 4)
+	assert.Equal(t, []string{"HX-A"}, sa.identified())
+	assert.Equal(t, []string{"HX-B", "HX-B"}, sb.identified())
+	until(t, "it is said", func() bool { return strings.Contains(la.String(), "which belongs to right, not HX-A") })
 }
 
 func TestAPortOfAnotherGaugeIsNotTaken(t *testing.T) {

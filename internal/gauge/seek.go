@@ -59,7 +59,7 @@ func (g *serialGauge) try(ctx context.Context, c candidate, named string) (devic
 	if c.port == named {
 		name = g.address.Target // by the name that was given, for errors and the system
 	}
-	if r, refused := m.standing(c.port); refused && (c.port != named || time.Since(r.last) < adoptAfter) {
+	if r, refused := m.standing(c.port); refused && (c.port != named || time.Since(r.last) < g.adoptAfter) {
 		return nil, g.strangerAt(c.port, r.serial)
 	}
 	if holder, ok := g.claims.take(c.port, m); !ok {
@@ -126,7 +126,7 @@ func (g *serialGauge) vouch(c candidate, h heard, named string) error {
 		return g.strangerAt(c.port, "")
 	}
 	r, before := m.standing(c.port)
-	if c.port == named && before && r.serial == h.serial && time.Since(r.first) >= adoptAfter && g.claims.wantedBy(h.serial, m) == "" {
+	if c.port == named && before && r.serial == h.serial && time.Since(r.first) >= g.adoptAfter && g.claims.wantedBy(h.serial, m) == "" {
 		g.adopt(c.port, h)
 		return nil
 	}
@@ -152,7 +152,7 @@ func (g *serialGauge) strangerAt(port, serial string) error {
 			port, serial, other, m.serial, m.serial)
 	default:
 		what = fmt.Sprintf("another gauge answers at %s: %s, not %s; plug %s in again, or leave %s there and it is taken in its place after %.0f s",
-			port, serial, m.serial, m.serial, serial, adoptAfter.Seconds())
+			port, serial, m.serial, m.serial, serial, g.adoptAfter.Seconds())
 	}
 	return &PortError{Address: g.address, Fault: FaultStranger, text: fmt.Sprintf("gauge %s: %s", g.address, what)}
 }

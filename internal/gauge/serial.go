@@ -23,10 +23,12 @@ type serialGauge struct {
 	list   func() ([]Port, error)
 	memory memory
 	around surroundings
+	// adoptAfter is the constant of that name, but for tests.
+	adoptAfter time.Duration
 }
 
 func newSerial(a Address, o Options) *serialGauge {
-	g := &serialGauge{listener: newListener(a, o), claims: o.Claims, list: o.Ports, memory: memory{label: a.Label()}}
+	g := &serialGauge{listener: newListener(a, o), claims: o.Claims, list: o.Ports, memory: memory{label: a.Label()}, adoptAfter: adoptAfter}
 	if g.claims == nil {
 		g.claims = NewClaims()
 	}
