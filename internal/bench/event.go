@@ -93,6 +93,12 @@ type GaugeState struct {
 	Lost       uint64  `json:"lost_total"`
 	Damaged    uint64  `json:"damaged_total"`
 	Reconnects uint64  `json:"reconnects_total"`
+	// Port is the serial port that is open now, which may have another name than the
+	// address gave.
+	Port string `json:"port,omitempty"`
+	// Drift is by how many parts in a million the gauge's clock is fast, with its
+	// standard uncertainty; nil in the first half minute and where it has no clock.
+	Drift *trial.Value `json:"clock_drift_ppm,omitempty"`
 }
 
 // Setup is what the bench measures against, as the page shows it.

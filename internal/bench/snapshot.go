@@ -3,6 +3,8 @@ package bench
 import (
 	"maps"
 	"slices"
+
+	"boretight/internal/trial"
 )
 
 // Snapshot returns the present state as a copy. It never waits for a fit or a disk.
@@ -45,6 +47,10 @@ func (l *line) snapshot() (GaugeState, *EstimateData) {
 		Lost:       stats.Lost,
 		Damaged:    stats.Damaged,
 		Reconnects: stats.Reconnects,
+		Port:       stats.Port,
+	}
+	if stats.Clock.Known {
+		g.Drift = &trial.Value{Value: stats.Clock.DriftPPM, U: stats.Clock.UPPM}
 	}
 	g.Up, g.Problem = stats.Up, stats.Trouble
 	return g, l.estimate
