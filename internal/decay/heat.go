@@ -10,15 +10,16 @@ import (
 // bore; one more stands for the rest (see air.DrawModes).
 const heatModes = 12
 
-// nHeat is the number of low-passes that stand for all heat. Their time constants
+// nHeat is the largest number of low-passes that stand for all heat. Their time constants
 // are fixed, and only their weights move with bore and taper: so the recorded draw
 // is run through them once, and derivatives cost no further curves.
-const nHeat = 18
+const nHeat = 19
 
 // heat is what conduction makes of a bore.
 type heat struct {
 	radius, alpha float64 // m, m²/s
 	modes         air.Modes
+	n             int            // low-passes in use
 	taus          [nHeat]float64 // geometric
 	ratio         float64        // ln of the ratio of neighbours
 }
@@ -32,12 +33,18 @@ func newHeat(radius, alpha, spread float64) heat {
 	// before the fit begins is as good as prompt.
 	top := slowest * 1.7 * math.Exp(6*spread)
 	bottom := min(max(top/5000, 4e-3), slowest/4)
-	h.ratio = math.Log(top/bottom) / (nHeat - 1)
-	for i := range h.taus {
+	span := math.Log(top / bottom)
+	h.n = min(max(int(math.Ceil(span/spacing))+1, neighbours), nHeat)
+	h.ratio = span / float64(h.n-1)
+	for i := range h.n {
 		h.taus[i] = bottom * math.Exp(h.ratio*float64(i))
 	}
 	return h
 }
+
+// spacing is ln of the ratio of neighbouring time constants that Lagrange's polynomial
+// still bridges to some 10⁻⁴ of an exponential.
+const spacing = 0.48
 
 // sections of the taper: Gauss's three points along its length.
 var sections = [...]struct{ at, length float64 }{
@@ -70,12 +77,12 @@ const neighbours = 6
 // share gives a weight at the place x = ln(τ/τ₀) to its neighbours, by Lagrange's
 // polynomial: e^(−t/τ) is smooth in ln τ. Beyond the ends all goes to the last.
 func (h *heat) share(out *[nHeat]float64, x, weight float64) {
-	x = min(x/h.ratio, nHeat-1)
+	x = min(x/h.ratio, float64(h.n-1))
 	if x <= 0 {
 		out[0] += weight
 		return
 	}
-	first := min(max(int(x)-(neighbours/2-1), 0), nHeat-neighbours)
+	first := min(max(int(x)-(neighbours/2-1), 0), h.n-neighbours)
 	for i := range neighbours {
 		w := weight
 		for j := range neighbours {

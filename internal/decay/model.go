@@ -51,7 +51,7 @@ const (
 	pZero  = nDecay          // zero at isolation, Pa
 	pDrift = nDecay + 1      // drift of the zero, Pa/s
 	nAll   = nDecay + 2
-	nLows  = nHeat + nCreep
+	nLows  = nCreep + nHeat
 )
 
 // knot is one point of the recorded draw: time before the start of the fit, Δ.
@@ -61,6 +61,7 @@ type knot struct{ t, delta float64 }
 type model struct {
 	law   air.Law // with Inertial left to the parameters
 	heat  heat
+	lows  int            // low-passes in use: those of creep, then those of heat
 	start [nLows]float64 // the low-passes at the start of the fit
 	runs  []run          // from the start on
 	nodes int            // values the curve is computed at: 1 + all steps
@@ -76,9 +77,9 @@ type run struct {
 // newModel prepares a fit from recorded knots: age is the time from isolation to
 // the start in s, length that from there to the end, tau the hold's time constant.
 func newModel(law air.Law, h heat, history []knot, age, length, tau float64) (m model, times []float64) {
-	m = model{law: law, heat: h}
+	m = model{law: law, heat: h, lows: nCreep + h.n}
 	taus := m.taus()
-	m.start = settle(law, history, &taus)
+	m.start = settle(law, history, taus)
 	m.runs, times = newRuns(age, length, tau)
 	for i := range m.runs {
 		for k, tau := range taus {
@@ -89,11 +90,9 @@ func newModel(law air.Law, h heat, history []knot, age, length, tau float64) (m 
 	return m, times
 }
 
-// taus returns the time constants of all low-passes: heat, then creep.
-func (m *model) taus() (out [nLows]float64) {
-	copy(out[:], m.heat.taus[:])
-	copy(out[nHeat:], creepTimes[:])
-	return out
+// taus returns the time constants of all low-passes: creep, then heat.
+func (m *model) taus() []float64 {
+	return append(creepTimes[:nCreep:nCreep], m.heat.taus[:m.heat.n]...)
 }
 
 // newRuns covers the time from 0 to end with steps that grow with the age of the
@@ -119,7 +118,7 @@ func newRuns(age, end, tau float64) (runs []run, times []float64) {
 
 // settle runs low-passes through the recorded draw and returns where they are at
 // its end, for a curve that was at 0 before.
-func settle(law air.Law, history []knot, taus *[nLows]float64) (state [nLows]float64) {
+func settle(law air.Law, history []knot, taus []float64) (state [nLows]float64) {
 	var h, from float64
 	var c [nLows]ramp
 	for k, b := range history {
@@ -134,7 +133,7 @@ func settle(law air.Law, history []knot, taus *[nLows]float64) (state [nLows]flo
 				c[i] = newRamp(h, tau)
 			}
 		}
-		for i := range state {
+		for i := range taus {
 			state[i] = c[i].keep*state[i] + c[i].old*from + c[i].new*to
 		}
 		from = to
@@ -165,6 +164,7 @@ func newRamp(h, tau float64) ramp {
 type content struct {
 	unit  float64         // 1/(1+Σκ)
 	heat  float64         // β(1−φ)/(1+Σκ)
+	n     int             // low-passes of heat
 	modes [nHeat]float64  // cₙ on the fixed time constants
 	creep [nCreep]float64 // κ/(1+Σκ)
 
@@ -179,7 +179,7 @@ func (m *model) content(p []float64, derive bool) *content {
 	}
 	c := &content{
 		unit: 1 / whole, heat: air.ReboundShare * (1 - p[pNarrow]) / whole,
-		modes: m.heat.weights(p[pBore], p[pTaper]), byNarrow: -air.ReboundShare / whole,
+		n: m.heat.n, modes: m.heat.weights(p[pBore], p[pTaper]), byNarrow: -air.ReboundShare / whole,
 	}
 	for j, kappa := range p[pCreep : pCreep+nCreep] {
 		c.creep[j] = kappa / whole
@@ -189,7 +189,7 @@ func (m *model) content(p []float64, derive bool) *content {
 	}
 	const h = 1e-4
 	bore, taper := m.heat.weights(p[pBore]+h, p[pTaper]), m.heat.weights(p[pBore], p[pTaper]+h)
-	for i, v := range c.modes {
+	for i, v := range c.modes[:c.n] {
 		c.byBore[i], c.byTaper[i] = (bore[i]-v)/h, (taper[i]-v)/h
 	}
 	return c
@@ -197,12 +197,12 @@ func (m *model) content(p []float64, derive bool) *content {
 
 // at returns C for a Δ with its g and Λ, and the low-passes; and Σ cₙ·Lₙ of it.
 func (c *content) at(delta, g, lambda float64, x *[nLows]float64) (value, warm float64) {
-	for i, w := range c.modes {
-		warm += w * x[i]
+	for i, w := range c.modes[:c.n] {
+		warm += w * x[nCreep+i]
 	}
 	value = c.unit*delta - c.heat*g*(lambda-warm)
 	for j, k := range c.creep {
-		value += k * x[nHeat+j]
+		value += k * x[j]
 	}
 	return value, warm
 }
@@ -211,22 +211,22 @@ func (c *content) at(delta, g, lambda float64, x *[nLows]float64) (value, warm f
 // C, g, Λ and the warmth are those of at.
 func (c *content) shape(out *[nDecay]float64, k, value, g, lambda, warm float64, x *[nLows]float64) {
 	var bore, taper float64
-	for i := range c.modes {
-		bore += c.byBore[i] * x[i]
-		taper += c.byTaper[i] * x[i]
+	for i := range c.n {
+		bore += c.byBore[i] * x[nCreep+i]
+		taper += c.byTaper[i] * x[nCreep+i]
 	}
 	out[pBore] += k * c.heat * g * bore
 	out[pTaper] += k * c.heat * g * taper
 	out[pNarrow] -= k * c.byNarrow * g * (lambda - warm)
 	for j := range nCreep {
-		out[pCreep+j] += k * c.unit * (x[nHeat+j] - value)
+		out[pCreep+j] += k * c.unit * (x[j] - value)
 	}
 }
 
 // curve computes Δ at every node, and with d its derivatives by all parameters:
 // d[k*nDecay+j]. It reports false where the model has no solution.
 func (m *model) curve(p []float64, delta, d []float64) bool {
-	w := walk{c: m.content(p, d != nil), law: m.law, rate: p[pRate], warm: p[pWarm], now: p[pStart], x: m.start}
+	w := walk{c: m.content(p, d != nil), law: m.law, lows: m.lows, rate: p[pRate], warm: p[pWarm], now: p[pStart], x: m.start}
 	w.law.Inertial = p[pShare]
 	w.begin()
 	delta[0] = w.now
@@ -256,6 +256,7 @@ func (m *model) curve(p []float64, delta, d []float64) bool {
 type walk struct {
 	c    *content
 	law  air.Law
+	lows int // low-passes in use
 	rate float64
 	warm float64 // g, Pa/s
 
@@ -293,11 +294,11 @@ func (w *walk) slope(lag float64) float64 {
 
 func (w *walk) enter(r *run) {
 	w.newHeat, w.newCreep = 0, 0
-	for i, v := range w.c.modes {
-		w.newHeat += v * r.ramps[i].new
+	for i, v := range w.c.modes[:w.c.n] {
+		w.newHeat += v * r.ramps[nCreep+i].new
 	}
 	for j, v := range w.c.creep {
-		w.newCreep += v * r.ramps[nHeat+j].new
+		w.newCreep += v * r.ramps[j].new
 	}
 }
 
@@ -307,15 +308,15 @@ func (w *walk) step(r *run, derive bool) bool {
 	half := w.rate * r.h / 2
 	left := w.left - half*w.y - r.h*w.warm
 	var x [nLows]float64
-	for i, c := range r.ramps {
+	for i, c := range r.ramps[:w.lows] {
 		x[i] = c.keep*w.x[i] + c.old*w.lambda
 	}
 	var partHeat, partCreep float64
-	for i, v := range w.c.modes {
-		partHeat += v * x[i]
+	for i, v := range w.c.modes[:w.c.n] {
+		partHeat += v * x[nCreep+i]
 	}
 	for j, v := range w.c.creep {
-		partCreep += v * x[nHeat+j]
+		partCreep += v * x[j]
 	}
 	delta := w.now + w.pace*r.h
 	var g, lambda, lag, slope, y, yx, ys float64
@@ -335,7 +336,7 @@ func (w *walk) step(r *run, derive bool) bool {
 		}
 		delta += change
 	}
-	for i, c := range r.ramps {
+	for i, c := range r.ramps[:w.lows] {
 		x[i] += c.new * lambda
 	}
 	content := left - half*y
@@ -366,7 +367,7 @@ func (w *walk) derive(r *run, x *[nLows]float64, delta, g, lambda, lag, slope, c
 	for j, v := range w.dNow {
 		dLambda[j] = v / w.g
 	}
-	for i := range w.dx {
+	for i := range w.lows {
 		wt := w.weight(i, g)
 		c := r.ramps[i]
 		dx := &w.dx[i]
@@ -381,7 +382,7 @@ func (w *walk) derive(r *run, x *[nLows]float64, delta, g, lambda, lag, slope, c
 		w.dLeft[j] -= half * yx * w.dNow[j]
 		dLambda[j] = w.dNow[j] / g
 	}
-	for i := range w.dx {
+	for i := range w.lows {
 		n := r.ramps[i].new
 		dx := &w.dx[i]
 		for j := range dx {
@@ -392,8 +393,8 @@ func (w *walk) derive(r *run, x *[nLows]float64, delta, g, lambda, lag, slope, c
 
 // weight is dC by low-pass i.
 func (w *walk) weight(i int, g float64) float64 {
-	if i < nHeat {
-		return w.c.heat * g * w.c.modes[i]
+	if i < nCreep {
+		return w.c.creep[i]
 	}
-	return w.c.creep[i-nHeat]
+	return w.c.heat * g * w.c.modes[i-nCreep]
 }
