@@ -1,0 +1,151 @@
+package rig
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+)
+
+const doingCalibration = "calibrate gauge"
+
+// References nearer to each other than this share of the whole spread are the same
+// height tried again.
+const sameHeight = 0.02
+
+// point is one height with the pairs taken there.
+type point []Pair
+
+// group sorts pairs into heights and refuses what no line can be trusted through.
+func (g Gauge) group(pairs []Pair) ([]point, error) {
+	if len(pairs) == 0 {
+		return nil, &Refusal{doingCalibration, "no pairs at all", "take at least three heights, up and down"}
+	}
+	for i, p := range pairs {
+		if err := g.admit(i, p); err != nil {
+			return nil, err
+		}
+	}
+	sorted := slices.SortedStableFunc(slices.Values(pairs), func(a, b Pair) int { return cmp.Compare(a.Reference, b.Reference) })
+	low, high := sorted[0].Reference, sorted[len(sorted)-1].Reference
+	spread, largest := high-low, max(math.Abs(low), math.Abs(high))
+	if spread == 0 {
+		return nil, &Refusal{doingCalibration, fmt.Sprintf("all %d pairs are at the same %.4g Pa", len(pairs), low), "a line needs at least three heights, spread over what holds use"}
+	}
+	if spread < largest/3 {
+		return nil, &Refusal{doingCalibration,
+			fmt.Sprintf("the heights lie on one side and spread over %.4g Pa only, at up to %.4g Pa: the slope would rest on the zero", spread, largest),
+			"spread them over at least a third of the largest; zero counts as one"}
+	}
+	points := []point{{sorted[0]}}
+	for _, p := range sorted[1:] {
+		last := &points[len(points)-1]
+		if p.Reference-(*last)[0].Reference > sameHeight*spread {
+			points = append(points, point{p})
+		} else {
+			*last = append(*last, p)
+		}
+	}
+	if len(points) < 3 {
+		return nil, &Refusal{doingCalibration, "two heights only: every gauge is straight between two points", "take at least one more height between them"}
+	}
+	return points, nil
+}
+
+// admit refuses one pair that cannot be.
+func (g Gauge) admit(i int, p Pair) error {
+	for _, x := range []float64{p.Reference, p.ReferenceU, p.Reading, p.ReadingU} {
+		if !finite(x) {
+			return &Refusal{doingCalibration, fmt.Sprintf("pair %d holds something that is not a number", i+1), ""}
+		}
+	}
+	if p.ReferenceU < 0 || p.ReadingU < 0 {
+		return &Refusal{doingCalibration, fmt.Sprintf("pair %d has an uncertainty below zero", i+1), ""}
+	}
+	if g.Max <= g.Min {
+		return nil // the gauge states no range
+	}
+	for _, x := range []float64{p.Reference, p.Reading} {
+		if x < g.Min || x > g.Max {
+			return &Refusal{doingCalibration,
+				fmt.Sprintf("pair %d is at %.5g Pa, outside the gauge's range of %.5g to %.5g Pa", i+1, x, g.Min, g.Max),
+				"leave this height out"}
+		}
+	}
+	return nil
+}
+
+// scatter fills in what the residuals say: hysteresis, repeatability, nonlinearity.
+func (c *Calibration) scatter(points []point) {
+	var squares, free float64
+	for _, p := range points {
+		all, up, down := c.residuals(p, ""), c.residuals(p, Up), c.residuals(p, Down)
+		c.Nonlinearity = max(c.Nonlinearity, math.Abs(mean(all)))
+		if len(up) > 0 && len(down) > 0 {
+			c.Hysteresis = max(c.Hysteresis, math.Abs(mean(down)-mean(up)))
+		}
+		neither := len(all) - len(up) - len(down)
+		for _, group := range [][]float64{up, down, c.unmarked(p, neither)} {
+			m := mean(group)
+			for _, r := range group {
+				squares += (r - m) * (r - m)
+			}
+			free += float64(max(len(group)-1, 0))
+		}
+	}
+	if free > 0 {
+		c.Repeatability = math.Sqrt(squares / free)
+	}
+}
+
+// residuals are those of a course, or of all for "".
+func (c *Calibration) residuals(p point, course Course) []float64 {
+	var all []float64
+	for _, q := range p {
+		if course == "" || q.Course == course {
+			all = append(all, q.Reference-q.Reading-c.Line.Value(q.Reading))
+		}
+	}
+	return all
+}
+
+// unmarked are the residuals of the n pairs without a course.
+func (c *Calibration) unmarked(p point, n int) []float64 {
+	all := make([]float64, 0, n)
+	for _, q := range p {
+		if q.Course != Up && q.Course != Down {
+			all = append(all, q.Reference-q.Reading-c.Line.Value(q.Reading))
+		}
+	}
+	return all
+}
+
+// mean is 0 of nothing.
+func mean(x []float64) float64 {
+	if len(x) == 0 {
+		return 0
+	}
+	return sum(x) / float64(len(x))
+}
+
+// doubt says in words what the numbers warn of; stated tells whether every pair says
+// how well it repeats.
+func (c *Calibration) doubt(stated bool) {
+	span := c.To - c.From
+	say := func(format string, args ...any) { c.Doubts = append(c.Doubts, fmt.Sprintf(format, args...)) }
+	if c.Line.Dof < 4 {
+		say("Only %d pairs: the scatter is hardly known. Six or more, up and down, make a calibration.", c.Pairs)
+	}
+	if stated && c.Line.Birge > 2 {
+		say("The readings scatter %.1f times as much as was stated of them; the larger scatter counts. A bent gauge or a leak in the column does that.", c.Line.Birge)
+	}
+	if c.Hysteresis > 0.005*span {
+		say("Rising and falling differ by %.3g Pa, more than 0.5 %% of the range: the gauge has hysteresis, or the water had not come to rest.", c.Hysteresis)
+	}
+	if c.Nonlinearity > 0.005*span {
+		say("The gauge bends away from a straight line by %.3g Pa, more than 0.5 %% of the range.", c.Nonlinearity)
+	}
+	if u := c.SpanU(); u > 0.02 {
+		say("The span is known to %.2g %% only, no better than the 2 %% taken without a calibration.", 100*u)
+	}
+}
