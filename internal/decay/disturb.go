@@ -163,9 +163,13 @@ const (
 )
 
 // rescale is the noise that the score was weighted with over that of the readings
-// themselves: of the residuals less a parabola in every window, those windows left
-// out that scatter far more than most. A fit bent by the change cannot hide it so.
-func (f *fitter) rescale(c change) float64 {
+// themselves, 1 at most.
+func (f *fitter) rescale(c change) float64 { return min(1, f.loudness(c)) }
+
+// loudness is the same without a bound. The readings' own noise is that of the
+// residuals less a parabola in every window, those windows left out that scatter far
+// more than most. A fit bent by the change cannot hide it so.
+func (f *fitter) loudness(c change) float64 {
 	var parts [][]float64
 	var scatters []float64
 	s := f.d.samples
@@ -194,7 +198,7 @@ func (f *fitter) rescale(c change) float64 {
 		}
 	}
 	n := scatter(left, f.floor())
-	return min(1, f.white.noise.sigma*math.Sqrt(f.white.noise.inflation())/(n.sigma*math.Sqrt(n.inflation())))
+	return f.white.noise.sigma * math.Sqrt(f.white.noise.inflation()) / (n.sigma * math.Sqrt(n.inflation()))
 }
 
 func meanSquare(v []float64) (s float64) {

@@ -34,6 +34,7 @@ func Fit(h *hold.Hold, s Setup) Result {
 		return res
 	}
 	f.report(&res, found.part.span)
+	res.Curve = f.curvePoints()
 	return res
 }
 
@@ -102,25 +103,36 @@ func newFitter(d *data, k known) *fitter {
 // prepare bins the data and builds the model.
 func (f *fitter) prepare() {
 	tau := f.guess()
-	f.k.share = f.k.believedShare(tau)
+	f.d.split(tau)
+	f.build(tau, f.pivot(), f.d.end)
+	f.noise = noise{sigma: math.Hypot(f.d.hold.Noise, f.d.quantum/math.Sqrt(12)), white: 1, dof: math.Inf(1)}
+	f.weigh()
+}
+
+// build makes the model for a hold of the time constant tau that ends at the time end
+// since isolation, both in s, with its rate stated at the Δ pivot.
+func (f *fitter) build(tau, pivot, end float64) {
 	d := f.d
+	f.k.share = f.k.believedShare(tau)
 	bore := f.k.ambient.Value + d.hold.Sign.Float()*d.samples[len(d.samples)/2].y
 	alpha := air.ThermalDiffusivity(f.k.temp.Value, math.Max(bore, 1000))
-	d.split(tau)
 	last := d.samples[len(d.samples)-1]
 	tau1 := f.k.radius * f.k.radius / (7.18 * alpha)
 	d.rests(tau1, math.Max(last.y, 0), d.hold.Noise)
-	law := air.Law{Sign: air.Sign(d.hold.Sign), At: f.pivot(), Ambient: f.k.ambient.Value}
-	f.m, f.times = newModel(law, newHeat(f.k.radius, alpha, f.k.boreU), d.history, d.start, d.end-d.start, tau)
-	f.delta = make([]float64, f.m.nodes)
-	f.deriv = make([]float64, f.m.nodes*nDecay)
-	f.weights = make([]cubic, len(d.held))
-	for i, b := range d.held {
-		f.weights[i] = interpolate(f.times, b.t-d.start)
+	law := air.Law{Sign: air.Sign(d.hold.Sign), At: pivot, Ambient: f.k.ambient.Value}
+	f.m, f.times = newModel(law, newHeat(f.k.radius, alpha, f.k.boreU), d.history, d.start, end-d.start, tau)
+	f.start = place{rate: pivot / tau, narrow: f.k.narrow, share: f.k.share.Value}
+	f.place()
+}
+
+// place finds where the held bins lie between the nodes of the curve.
+func (f *fitter) place() {
+	f.delta = slices.Grow(f.delta[:0], f.m.nodes)[:f.m.nodes]
+	f.deriv = slices.Grow(f.deriv[:0], f.m.nodes*nDecay)[:f.m.nodes*nDecay]
+	f.weights = f.weights[:0]
+	for _, b := range f.d.held {
+		f.weights = append(f.weights, interpolate(f.times, b.t-f.d.start))
 	}
-	f.noise = noise{sigma: math.Hypot(d.hold.Noise, d.quantum/math.Sqrt(12)), white: 1, dof: math.Inf(1)}
-	f.weigh()
-	f.start = place{rate: law.At / tau, narrow: f.k.narrow, share: f.k.share.Value}
 }
 
 // look solves the fit for the first time, weighted by the noise at rest.
@@ -466,10 +478,14 @@ func (f *fitter) priors(p, r, jac []float64, nb int) {
 
 // residuals returns what the curve leaves of each held reading, in Pa.
 func (f *fitter) residuals() []float64 {
-	p := f.sol.p
-	if !f.m.curve(p, f.delta, nil) {
+	if !f.m.curve(f.sol.p, f.delta, nil) {
 		return nil
 	}
+	return f.left(f.sol.p)
+}
+
+// left is the same for a curve that is already computed.
+func (f *fitter) left(p []float64) []float64 {
 	out := make([]float64, len(f.d.samples))
 	node := 0
 	for i, s := range f.d.samples {

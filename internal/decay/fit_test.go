@@ -43,7 +43,7 @@ func scene(t *testing.T, tau, share float64) sim.Scenario {
 }
 
 // found simulates a scene and returns its hold as the finder cuts it, with its truth.
-func found(t *testing.T, s sim.Scenario) (*hold.Hold, sim.Truth) {
+func found(t testing.TB, s sim.Scenario) (*hold.Hold, sim.Truth) {
 	t.Helper()
 	tr, truths, err := s.Run()
 	require.NoError(t, err)

@@ -90,6 +90,20 @@ func newModel(law air.Law, h heat, history []knot, age, length, tau float64) (m 
 	return m, times
 }
 
+// until is the model with no more steps than it takes to the time t in s from the start.
+func (m *model) until(t float64) model {
+	short := *m
+	short.nodes = 1
+	for i, r := range m.runs {
+		short.nodes += r.n
+		if t -= r.h * float64(r.n); t <= 0 {
+			short.runs = m.runs[:i+1]
+			break
+		}
+	}
+	return short
+}
+
 // taus returns the time constants of all low-passes: creep, then heat.
 func (m *model) taus() []float64 {
 	return append(creepTimes[:nCreep:nCreep], m.heat.taus[:m.heat.n]...)

@@ -76,7 +76,6 @@ func (f *fitter) report(res *Result, used hold.Span) {
 	}
 	finish(res, lines)
 	f.doubts(res)
-	res.Curve = f.curvePoints()
 }
 
 // leakRate turns pressure rate into throughput: times the volume, less the rig's own.

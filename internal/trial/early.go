@@ -1,0 +1,44 @@
+package trial
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/stat/distuv"
+
+	"boretight/internal/decay"
+)
+
+// knowing is the uncertainty, as a share of the limit, at which an early verdict needs
+// the least: most joints are told from the limit when it is a few times better known.
+const knowing = 0.1
+
+// Early is the verdict that a running estimate allows, however often it is looked at.
+//
+// Asking of every look what is asked of a finished hold would be wrong too often: of
+// many looks one is sure to be unlucky. As readings come in, an estimate wanders like
+// Brownian motion in the information 1/u², so that the mixture
+//
+//	M = 2·√(I₀/(I₀+I))·exp(z²I/(2(I₀+I)))·Φ(z·√(I/(I₀+I)))
+//
+// over normal drifts away from the limit, with z the distance from the limit in u, is a
+// martingale that ever reaches 1/0.05 with a probability of 0.05 at most when the leak
+// is on the other side (Ville 1939; Robbins 1970; Howard, Ramdas, McAuliffe and Sekhon
+// 2021). What all looks have in common, like the volume's uncertainty, is in u and only
+// makes them wander less.
+func Early(q decay.Estimate, limit Limit) Verdict {
+	if !(q.U > 0) || !(limit > 0) || math.IsNaN(q.Value) {
+		return Inconclusive
+	}
+	z := (float64(limit) - q.Value) / q.U
+	known := knowing * float64(limit) / q.U
+	share := known * known / (1 + known*known) // I/(I₀+I)
+	size := math.Abs(z)
+	logM := math.Log(2) + math.Log1p(-share)/2 + size*size*share/2 + math.Log(distuv.UnitNormal.CDF(size*math.Sqrt(share)))
+	switch {
+	case logM < -math.Log(1-sure):
+		return Inconclusive
+	case z > 0:
+		return Pass
+	}
+	return Fail
+}
