@@ -28,3 +28,8 @@ func measures(sources []source) []Measured {
 	}
 	return all
 }
+
+// MonteCarloInputs are the model of a syringe step and its inputs.
+func (s SyringeStep) MonteCarloInputs() (func(x []float64) float64, []Measured) {
+	return s.model(), measures(s.sources(newHeatLag(s.Bore, s.Ambient.Value, s.Temperature)))
+}
