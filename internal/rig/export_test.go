@@ -33,3 +33,9 @@ func measures(sources []source) []Measured {
 func (s SyringeStep) MonteCarloInputs() (func(x []float64) float64, []Measured) {
 	return s.model(), measures(s.sources(newHeatLag(s.Bore, s.Ambient.Value, s.Temperature)))
 }
+
+// MonteCarloInputs are the model of an added leak and its inputs.
+func (a AddedLeak) MonteCarloInputs() (func(x []float64) float64, []Measured, error) {
+	q, err := a.Leak.Here(a.Room)
+	return addedModel, measures(a.sources(q)), err
+}

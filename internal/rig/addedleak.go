@@ -1,0 +1,67 @@
+package rig
+
+import "fmt"
+
+// AddedLeak is a reference leak added to a joint: what it lets through is known, so what
+// it adds to the pressure rate tells the volume,
+//
+//	V = (q_ref − v_r·r2)/(r2 − r1),
+//
+// from V·r1 = q and (V + v_r)·r2 = q + q_ref. Both rates are isothermal ones at one
+// pressure difference, as a hold's fit gives them; raw slopes are not.
+type AddedLeak struct {
+	Leak Certificate
+	Room Room
+	// Without and With are the pressure rates in Pa/s of the joint alone and with the
+	// leak, each without the doubt about span, which both share.
+	Without, With Measured
+	SpanU         float64
+	// Dead is the volume v_r of leak and fitting, m³. It is not in the result.
+	Dead Measured
+}
+
+// Volume returns what is enclosed in a hold of the joint alone, rig included.
+func (a AddedLeak) Volume() (Volume, error) {
+	q, err := a.Leak.Here(a.Room)
+	if err != nil {
+		return Volume{}, err
+	}
+	for _, m := range []Measured{a.Without, a.With, a.Dead, {a.SpanU, 0}} {
+		if !m.sound() || m.Value < 0 && m != a.Without {
+			return Volume{}, &Refusal{doingVolume, "a figure of the added leak is below zero or not a number", ""}
+		}
+	}
+	added := propagate(func(x []float64) float64 { return x[1] - x[0] }, []source{{Measured: a.Without}, {Measured: a.With}})
+	if added.Value < 5*added.U || added.Value <= 0 {
+		return Volume{}, &Refusal{doingVolume,
+			fmt.Sprintf("the added leak cannot be seen: it changed the rate by %.3g Pa/s, known to %.2g Pa/s", added.Value, added.U),
+			"use a larger reference leak, or hold for longer"}
+	}
+	v := Volume{Result: propagate(addedModel, a.sources(q)), Method: ByLeak, RigIncluded: true}
+	v.Doubts = q.Doubts
+	if a.Without.Value > 3*added.Value {
+		v.Doubts = append(v.Doubts, "The joint leaks more than three times as much as the reference leak: a small change of the joint between the two holds spoils the volume.")
+	}
+	return v, v.accept("use a larger reference leak, or hold for longer")
+}
+
+// sources are the inputs of addedModel in its order; the flow brings its own budget.
+func (a AddedLeak) sources(q Result) []source {
+	all := []source{
+		{name: "reference leak", Measured: Measured{q.Value, 0}},
+		{name: "rate without the leak", Measured: a.Without},
+		{name: "rate with the leak", Measured: a.With},
+		{name: "span of the gauge", Measured: Measured{1, a.SpanU}},
+		{name: "dead volume of the leak", Measured: a.Dead},
+	}
+	for _, b := range q.Budget {
+		all = append(all, source{name: b.Source, Measured: Measured{0, b.U}})
+	}
+	return all
+}
+
+// addedModel is the formula of [AddedLeak].
+func addedModel(x []float64) float64 {
+	q, without, with, dead := x[0]+sum(x[5:]), x[1]*x[3], x[2]*x[3], x[4]
+	return (q - dead*with) / (with - without)
+}

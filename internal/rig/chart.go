@@ -1,0 +1,122 @@
+package rig
+
+import (
+	"fmt"
+	"math"
+
+	"gonum.org/v1/gonum/stat"
+)
+
+// Chart is an exponentially weighted moving average control chart: it adds up small
+// shifts that single checks hide (NIST/SEMATECH e-Handbook of Statistical Methods,
+// 6.3.2.4).
+//
+//	z_i = Lambda·x_i + (1 − Lambda)·z_{i−1},  z_0 = Target
+//	limits at i: Target ± Width·Sigma·√(Lambda/(2−Lambda)·(1 − (1−Lambda)^{2i}))
+type Chart struct {
+	Lambda float64 `json:"lambda"` // weight of the newest, above 0, up to 1
+	Target float64 `json:"target"`
+	Sigma  float64 `json:"sigma"` // standard deviation of one value
+	Width  float64 `json:"width"` // of the limits in standard deviations of z
+}
+
+// Spot is one point of a chart.
+type Spot struct {
+	Value   float64 `json:"value"`
+	Average float64 `json:"average"` // z
+	Low     float64 `json:"low"`     // limits of z
+	High    float64 `json:"high"`
+	Out     bool    `json:"out"`
+}
+
+// Limits returns those of a long chart. A young one has narrower limits; see [Chart.Run].
+func (c Chart) Limits() (low, high float64) {
+	half := c.Width * c.Sigma * math.Sqrt(c.Lambda/(2-c.Lambda))
+	return c.Target - half, c.Target + half
+}
+
+// Run returns the chart of values in their order, with limits exact for each.
+func (c Chart) Run(values []float64) []Spot {
+	low, high := c.Limits()
+	z, forgotten := c.Target, 1.0
+	spots := make([]Spot, len(values))
+	for i, x := range values {
+		z = c.Lambda*x + (1-c.Lambda)*z
+		forgotten *= (1 - c.Lambda) * (1 - c.Lambda)
+		young := math.Sqrt(1 - forgotten)
+		s := Spot{Value: x, Average: z, Low: c.Target + (low-c.Target)*young, High: c.Target + (high-c.Target)*young}
+		s.Out = z < s.Low || z > s.High
+		spots[i] = s
+	}
+	return spots
+}
+
+// Control is the state of a rig by its checks.
+type Control string
+
+// States of a rig.
+const (
+	Unchecked    Control = "unchecked"
+	InControl    Control = "in control"
+	OutOfControl Control = "out of control"
+)
+
+// Watch is the chart of a rig's checks with what it says of the rig now.
+type Watch struct {
+	Chart Chart   `json:"chart"`
+	Spots []Spot  `json:"spots"`
+	State Control `json:"state"`
+	Says  string  `json:"says"` // one sentence for people
+}
+
+// The chart's constants: Lambda 0.2 and limits of 2.86 standard deviations find a shift
+// of one standard deviation in some ten checks, and cry wolf once in 370 (Lucas and
+// Saccucci, Technometrics 32 (1990) 1). Ten checks make a baseline.
+const (
+	chartLambda, chartWidth = 0.2, 2.86
+	baseline                = 10
+)
+
+// WatchOver charts the deviations of checks of one reference leak in their order, since
+// the rig was last mended.
+//
+// Until there are ten, the chart is about zero and one check's full uncertainty is its
+// standard deviation. Then the first ten are the baseline: their mean is the target, so
+// that a certificate that is off by less than its own uncertainty raises no alarm for
+// good, and their scatter is the standard deviation, but not less than a third of what
+// one check says of itself. The rig is out of control when the newest point is, or when
+// the newest check itself disagrees with the certificate.
+func WatchOver(checks []Checked) Watch {
+	w := Watch{State: Unchecked, Says: "The rig has not been checked with a reference leak."}
+	if len(checks) == 0 {
+		return w
+	}
+	values := make([]float64, len(checks))
+	var u float64
+	for i, c := range checks {
+		values[i] = c.Deviation.Value
+		u = max(u, c.Deviation.U)
+	}
+	w.Chart = Chart{Lambda: chartLambda, Sigma: u, Width: chartWidth}
+	charted := values
+	if len(values) > baseline {
+		first := values[:baseline]
+		w.Chart.Target = stat.Mean(first, nil)
+		w.Chart.Sigma = max(stat.StdDev(first, nil), u/3)
+		charted = values[baseline:]
+	}
+	w.Spots = w.Chart.Run(charted)
+	last, spot := checks[len(checks)-1], w.Spots[len(w.Spots)-1]
+	switch {
+	case math.Abs(last.En) > 1:
+		w.State = OutOfControl
+		w.Says = fmt.Sprintf("Check the rig: the reference leak reads %+.1f %% off, more than both uncertainties allow (En = %.2f).", 100*last.Deviation.Value, last.En)
+	case spot.Out:
+		w.State = OutOfControl
+		w.Says = fmt.Sprintf("Check the rig: its readings of the reference leak have drifted, now %+.1f %% on average against limits of %+.1f and %+.1f %%.", 100*spot.Average, 100*spot.Low, 100*spot.High)
+	default:
+		w.State = InControl
+		w.Says = fmt.Sprintf("The reference leak reads %+.1f %% off; the rig is in control.", 100*last.Deviation.Value)
+	}
+	return w
+}
