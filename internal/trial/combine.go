@@ -1,139 +1,222 @@
 package trial
 
 import (
+	"errors"
 	"fmt"
 	"math"
-
-	"gonum.org/v1/gonum/stat"
-	"gonum.org/v1/gonum/stat/distuv"
+	"slices"
+	"strings"
 
 	"boretight/internal/decay"
 )
 
-// Combine makes one result of the outcomes of several holds of one joint in one
-// closure: their mean; what differs from hold to hold is averaged, with the
-// scatter actually seen where that is larger than each hold says of itself, and
-// what all share (volume, span, heat, law …) is kept whole.
-func Combine(outcomes []Outcome, limit Limit) Trial {
-	t := Trial{Schema: SchemaTrial, Holds: len(outcomes), Notes: []string{}}
-	used := t.choose(outcomes)
-	t.Used = len(used)
-	if limit > 0 {
-		t.Verdict = Inconclusive
-		t.Decision = &Decision{Limit: float64(limit), Rule: rule, PConform: 0.5, Next: "a hold that gives a leakage rate"}
-		if len(outcomes) > 0 {
-			t.Decision.LimitSCCM = rounded(decay.SCCM(float64(limit), outcomes[0].Temperature))
-		}
+// Terms are what a trial is judged by, beside its holds.
+type Terms struct {
+	// Limit on the leakage rate; 0 for none.
+	Limit Limit
+	// Known is what earlier trials on the rig told of its repeatability; the zero
+	// value is nothing.
+	Known Repeatability
+}
+
+// errNoHolds is returned for a trial without holds.
+var errNoHolds = errors.New("combine holds: there are none; measure one first")
+
+// Pool makes one result of several holds of one joint in one closure: their mean,
+// with its whole budget. What differs from hold to hold averages out, what they share
+// (volume, span, rig, heat, law, creep) is kept whole, and their scatter beyond what
+// each says of itself counts too.
+//
+// It returns [ErrUnlike] when the holds are not of one joint, closure, sign, stated
+// pressure difference, volume and rig, and [ErrLimit] for a limit that is none.
+// Holds without a leakage rate are counted and told, not used.
+func Pool(members []Member, terms Terms) (Trial, error) {
+	if len(members) == 0 {
+		return Trial{}, errNoHolds
 	}
-	if t.Used == 0 {
+	if err := terms.Limit.check(); err != nil {
+		return Trial{}, fmt.Errorf("combine %d holds: %w", len(members), err)
+	}
+	if err := alike(members); err != nil {
+		return Trial{}, err
+	}
+	outcomes, plugging := make([]Outcome, len(members)), make([]int, len(members))
+	for i, m := range members {
+		outcomes[i], plugging[i] = m.Outcome, m.Plugging
+	}
+	t := combine(outcomes, plugging, terms)
+	t.Joint, t.Closure, t.Rig = members[0].Joint, members[0].Closure, members[0].Rig
+	if len(groupsOf(plugging)) == 1 && t.Used > 1 && !terms.Known.Replugging.told() {
+		t.Notes = append(t.Notes, "The stoppers stayed in between the holds: how much a re-plugging would change is not in the uncertainty.")
+	}
+	return t, nil
+}
+
+// Combine is [Pool] of outcomes of which nothing more is told. Of holds that differ in
+// sign or stated pressure difference only those like the first count, and the notes
+// name the others.
+func Combine(outcomes []Outcome, limit Limit) Trial {
+	return combine(outcomes, make([]int, len(outcomes)), Terms{Limit: limit})
+}
+
+func combine(outcomes []Outcome, plugging []int, terms Terms) Trial {
+	t := Trial{Schema: SchemaTrial, Holds: len(outcomes), Notes: []string{}}
+	limit := terms.Limit
+	if err := limit.check(); err != nil {
+		t.Notes = append(t.Notes, fmt.Sprintf("There is no verdict: %v.", err))
+		limit = 0
+	}
+	place := t.choose(outcomes)
+	used, marks := make([]Outcome, len(place)), make([]int, len(place))
+	for i, p := range place {
+		used[i], marks[i] = outcomes[p], plugging[p]
+	}
+	if t.Used = len(used); t.Used == 0 {
+		t.undecided(outcomes, limit)
 		return t
 	}
-	q, own, common := mean(used)
-	t.LeakRate = &LeakRate{Unit: "Pa·m³/s", Estimate: q.Estimate, Coverage: coverage}
-	t.SCCM = sccm(used, q.Estimate)
+	t.Sign, t.At = used[0].Sign, used[0].At
+	m := mean(used, marks, terms.Known)
+	t.LeakRate = &LeakRate{Unit: "Pa·m³/s", Estimate: m.Estimate, Coverage: coverage}
+	t.SCCM = sccm(used, m.Estimate)
+	t.Budget, t.Repeatability = m.lines, m.seen
+	if few(m.dof) {
+		t.Dof = m.dof
+	}
+	t.Outliers = outliers(used, place)
+	t.remark(m)
 	if limit > 0 {
-		t.Decision.PConform, t.Decision.Next = conformity(q.Estimate, q.dof, limit), ""
-		t.Verdict = verdict(t.Decision.PConform)
-		if t.Verdict == Inconclusive {
-			t.Decision.Next = settle(q.Estimate, used[0].Budget, own, common, float64(t.Used), limit)
-		}
+		t.judge(used, m, limit)
 	}
 	return t
 }
 
-// choose returns the outcomes that may be combined, and notes why others may not.
-func (t *Trial) choose(outcomes []Outcome) (used []Outcome) {
-	mixed, other := false, false
-	for _, o := range outcomes {
+// undecided fills in the decision of a trial without any leakage rate.
+func (t *Trial) undecided(outcomes []Outcome, limit Limit) {
+	if limit <= 0 {
+		return
+	}
+	t.Verdict = Inconclusive
+	t.Decision = &Decision{Limit: float64(limit), Rule: rule, PConform: 0.5, Next: "a hold that gives a leakage rate"}
+	if len(outcomes) > 0 {
+		t.Decision.LimitSCCM = limitSCCM(limit, outcomes[0])
+	}
+}
+
+// judge applies the decision rule to the combined result.
+func (t *Trial) judge(used []Outcome, m combined, limit Limit) {
+	t.Decision = &Decision{
+		Limit: float64(limit), LimitSCCM: limitSCCM(limit, used[0]), Rule: rule,
+		PConform: conformity(m.Estimate, m.dof, limit),
+	}
+	if t.Verdict = verdict(t.Decision.PConform); t.Verdict == Inconclusive {
+		s := settlement{q: m.Estimate, dof: m.dof, lines: m.lines, holds: len(used), limit: limit}
+		if len(used) == 1 {
+			s.stretch, s.tau = stretchOf(used[0])
+		}
+		t.Decision.Next = s.next()
+	}
+}
+
+// remark notes what a reader must know of the scatter.
+func (t *Trial) remark(m combined) {
+	for _, o := range t.Outliers {
+		t.Notes = append(t.Notes, o.Reason)
+	}
+	i := slices.IndexFunc(m.lines, func(l Line) bool { return l.Source == sourceHolds || l.Source == sourceReplug })
+	if t.Used == 2 && i >= 0 && m.lines[i].Dof > 0 && m.lines[i].Dof <= 1 {
+		t.Notes = append(t.Notes, "The two holds differ by more than each says of itself; from two, that scatter is hardly known, so the interval is wide. A third hold narrows it.")
+	}
+}
+
+// choose returns the places of the outcomes that may be combined, and notes why
+// others may not.
+func (t *Trial) choose(outcomes []Outcome) (place []int) {
+	var mixed, other []string
+	for i, o := range outcomes {
 		switch {
-		case o.LeakRate == nil:
-		case len(used) > 0 && o.Sign != used[0].Sign:
-			mixed = true
-		case len(used) > 0 && o.At != used[0].At:
-			other = true
+		case o.LeakRate == nil || math.IsNaN(o.LeakRate.Value) || !(o.LeakRate.U >= 0):
+		case len(place) > 0 && o.Sign != outcomes[place[0]].Sign:
+			mixed = append(mixed, name(o, i))
+		case len(place) > 0 && o.At != outcomes[place[0]].At:
+			other = append(other, name(o, i))
 		default:
-			used = append(used, o)
+			place = append(place, i)
 		}
 	}
-	if mixed {
-		t.Notes = append(t.Notes, "Suction and pressure were mixed; they are never combined, so only the first sign counts.")
+	if len(mixed) > 0 {
+		t.Notes = append(t.Notes, fmt.Sprintf("Suction and pressure were mixed; they are never combined, so only the first sign counts, without %s.", strings.Join(mixed, ", ")))
 	}
-	if other {
-		t.Notes = append(t.Notes, "Holds at different stated pressure differences are never combined; only those at the first count.")
+	if len(other) > 0 {
+		t.Notes = append(t.Notes, fmt.Sprintf("Holds at different stated pressure differences are never combined; only those at the first count, without %s.", strings.Join(other, ", ")))
 	}
-	if skipped := len(outcomes) - len(used); skipped > 0 {
+	if skipped := len(outcomes) - len(place); skipped > 0 {
 		t.Notes = append(t.Notes, fmt.Sprintf("%d of %d holds gave no leakage rate that could be combined.", skipped, len(outcomes)))
 	}
-	return used
+	return place
 }
 
-// combined is a mean with its degrees of freedom.
+// combined is a mean with its budget and its degrees of freedom.
 type combined struct {
 	decay.Estimate
-	dof float64
+	dof   float64
+	lines []Line
+	seen  *Repeatability
 }
 
-// ownDof is how many holds' worth of scatter each set of holds' own statements of
-// their noise counts for: two holds that happen to differ are no proof against them.
-const ownDof = 20
-
-// mean combines leakage rates. The part of the uncertainty that differs from hold
-// to hold is what the holds say of it, pooled with the scatter seen where that is
-// larger; scatter that cannot be chance (beyond the 99 % point of χ²) counts alone
-// (JCGM 100:2008, 4.2 and G.4.1). own is that part for one hold, common what all share.
-func mean(used []Outcome) (q combined, own, common float64) {
-	n := float64(len(used))
-	if n == 1 {
-		own, common = split(used[0].Budget)
-		dof := used[0].Dof
-		if dof == 0 {
-			dof = math.Inf(1) // read back from where it is not kept
-		}
-		return combined{used[0].LeakRate.Estimate, dof}, own, common
-	}
-	values := make([]float64, len(used))
-	var v float64 // variance of the mean, as stated
+// mean combines leakage rates. One hold alone is itself, unless it is known how
+// holds repeat.
+func mean(used []Outcome, plugging []int, known Repeatability) combined {
+	values, own, lines := make([]float64, len(used)), make([]float64, len(used)), make([][]Line, len(used))
 	for i, o := range used {
-		values[i] = o.LeakRate.Value
-		a, b := split(o.Budget)
-		v += a * a / (n * n)
-		common = math.Max(common, b)
+		values[i], lines[i] = o.LeakRate.Value, linesOf(o)
+		own[i], _ = split(o.Budget)
 	}
-	dof := math.Inf(1)
-	if seen := stat.Variance(values, nil) / n; seen > v {
-		chance := distuv.ChiSquared{K: n - 1}.Quantile(0.99) / (n - 1)
-		if seen > chance*v {
-			v, dof = seen, n-1
-		} else {
-			dof = ownDof + n - 1
-			v = (ownDof*v + (n-1)*seen) / dof
+	l := layersOf(values, own, plugging, known)
+	m := combined{lines: append(inMeanOf(lines, l.weights), l.lines...)}
+	if len(used) > 1 {
+		m.seen = &l.seen
+	}
+	var lean leaning
+	for i, w := range l.weights {
+		m.Value += w * values[i]
+		lean.add(used[i].LeakRate.Estimate, w)
+	}
+	arrange(m.lines, m.Value)
+	if len(used) == 1 && len(l.lines) == 0 {
+		m.Estimate, m.dof = used[0].LeakRate.Estimate, used[0].Dof
+		if m.dof == 0 {
+			m.dof = math.Inf(1) // read back from where it is not kept
 		}
+		return m
 	}
-	u := math.Sqrt(v + common*common)
-	if v > 0 {
-		dof *= math.Pow(u*u/v, 2) // Welch–Satterthwaite: only this part has few
-	}
-	k := distuv.UnitNormal.Quantile(0.975)
-	if dof < 1e4 {
-		k = distuv.StudentsT{Mu: 0, Sigma: 1, Nu: dof}.Quantile(0.975)
-	}
-	m := stat.Mean(values, nil)
-	return combined{decay.Estimate{Value: m, U: u, Low: m - k*u, High: m + k*u}, dof}, math.Sqrt(v * n), common
+	m.U, m.dof = welchSatterthwaite(m.lines)
+	k := student{m.dof}.quantile((1 + coverage) / 2)
+	m.Low, m.High = m.Value-k*m.U*lean.low, m.Value+k*m.U*lean.high
+	return m
 }
 
-// sccm restates a throughput as its holds did, with their doubt about the temperature.
-func sccm(used []Outcome, q decay.Estimate) *decay.Estimate {
-	first := used[0]
-	if first.SCCM == nil || first.LeakRate.Value == 0 {
-		return nil
+// inMeanOf adds up the budgets of several results in their mean: what they share
+// adds as it is, what varies as squares.
+func inMeanOf(budgets [][]Line, weights []float64) (sum []Line) {
+	for i, lines := range budgets {
+		for _, l := range lines {
+			j := slices.IndexFunc(sum, func(s Line) bool { return s.Source == l.Source })
+			if j < 0 {
+				j = len(sum)
+				sum = append(sum, Line{Contribution: decay.Contribution{Source: l.Source}, Shared: l.Shared})
+			}
+			u := weights[i] * l.U
+			if l.Shared {
+				sum[j].U += u
+				continue
+			}
+			both, dof := welchSatterthwaite([]Line{sum[j], {Contribution: decay.Contribution{U: u}, Dof: l.Dof}})
+			sum[j].U, sum[j].Dof = both, 0
+			if few(dof) {
+				sum[j].Dof = dof
+			}
+		}
 	}
-	per := first.SCCM.Value / first.LeakRate.Value
-	a, b := first.SCCM.U/math.Abs(first.SCCM.Value), first.LeakRate.U/math.Abs(first.LeakRate.Value)
-	temperature := math.Sqrt(math.Max(a*a-b*b, 0))
-	u := math.Hypot(q.U*per, q.Value*per*temperature)
-	var k float64
-	if q.U > 0 {
-		k = (q.High - q.Value) / q.U
-	}
-	return &decay.Estimate{Value: q.Value * per, U: u, Low: q.Value*per - k*u, High: q.Value*per + k*u}
+	return sum
 }

@@ -40,31 +40,37 @@ func TestWhatVariesIsAveragedAndWhatIsCommonIsNot(t *testing.T) {
 	assert.Greater(t, only.LeakRate.U, 1e-3, "no number of holds makes a volume better known")
 }
 
-func TestScatterThatIsNoChanceCountsAlone(t *testing.T) {
-	// Stated (1e-5)²/3 = 3.3e-11 against 3.333e-9 seen: 100 times; chance gives 4.6 in
-	// one case of a hundred (χ² with 2 degrees of freedom, 99 %: 9.21).
+func TestScatterBeyondWhatHoldsStateCounts(t *testing.T) {
+	// Stated (1e-5)²/3 = 3.3e-11 against 3.333e-9 seen.
 	c := trial.Combine(three(1e-5, 0), 0)
 	assert.InEpsilon(t, 5.7735e-5, c.LeakRate.U, 1e-4)
 	// t with 2 degrees of freedom: 4.303 (JCGM 100:2008, table G.2).
 	assert.InDelta(t, 4e-3+4.303*5.7735e-5, c.LeakRate.High, 1e-7)
 	assert.InDelta(t, 4e-3-4.303*5.7735e-5, c.LeakRate.Low, 1e-7)
+	assert.InDelta(t, 2, c.Dof, 1e-6)
 
 	// With (4e-5)² = 1.6e-9 in common: √4.933e-9 = 7.0238e-5.
 	c = trial.Combine(three(1e-5, 4e-5), 0)
 	assert.InEpsilon(t, 7.0238e-5, c.LeakRate.U, 1e-4)
+	// Welch–Satterthwaite: 2·(4.933/3.333)² = 4.381.
+	assert.InDelta(t, 4.381, c.Dof, 1e-3)
 	k := (c.LeakRate.High - c.LeakRate.Value) / c.LeakRate.U
-	// Welch–Satterthwaite: 2·(4.933/3.333)² = 4.38; between t of 4 and of 5, 2.776 and 2.571.
-	assert.Greater(t, k, 2.571)
-	assert.Less(t, k, 2.776)
+	assert.Greater(t, k, 2.571, "t of 5 degrees of freedom (JCGM 100:2008, table G.2)")
+	assert.Less(t, k, 2.776, "t of 4")
+
+	// Just beyond: 1e-8 seen, (8e-5)² = 6.4e-9 stated, so 3.6e-9 between.
+	c = trial.Combine(three(8e-5, 0), 0)
+	assert.InEpsilon(t, 5.7735e-5, c.LeakRate.U, 1e-4)
+	assert.InDelta(t, 6e-5, c.Repeatability.Holds.U, 1e-10)
+	assert.Equal(t, 2.0, c.Repeatability.Holds.Dof)
 }
 
-func TestScatterThatMayBeChanceIsPooled(t *testing.T) {
-	// Stated (8e-5)²/3 = 2.133e-9, seen 3.333e-9. Pooled with 20 and 2 degrees of
-	// freedom: (20·2.133 + 2·3.333)/22 = 2.2424e-9.
-	c := trial.Combine(three(8e-5, 0), 0)
-	assert.InEpsilon(t, math.Sqrt(2.2424e-9), c.LeakRate.U, 1e-4)
-	// t with 22 degrees of freedom: 2.0739 (common tables).
-	assert.InDelta(t, 2.0739, (c.LeakRate.High-c.LeakRate.Value)/c.LeakRate.U, 1e-3)
+func TestScatterWithinWhatHoldsStateChangesNothing(t *testing.T) {
+	c := trial.Combine(three(1.01e-4, 0), 0)
+	assert.InEpsilon(t, 1.01e-4/math.Sqrt(3), c.LeakRate.U, 1e-9)
+	assert.Zero(t, c.Dof)
+	assert.Zero(t, c.Repeatability.Holds.U)
+	assert.NotContains(t, sources(c), "between holds")
 }
 
 func TestOneHoldIsTheSameAsItself(t *testing.T) {
@@ -118,6 +124,15 @@ func TestRefusedHoldsAreCountedAndTold(t *testing.T) {
 	assert.Equal(t, trial.Pass, c.Verdict)
 }
 
+func TestWhatIsLeftOutIsNamed(t *testing.T) {
+	all := three(1.5e-4, 0)
+	all[1].ID, all[1].Sign = "7f", "pressure"
+	all[2].At = 5000
+	notes := trial.Combine(all, 0).Notes
+	assert.Contains(t, notes[0], "without hold 7f")
+	assert.Contains(t, notes[1], "without hold 3")
+}
+
 func TestWithoutAnyLeakageRateNothingIsDecided(t *testing.T) {
 	all := three(1.5e-4, 0)
 	for i := range all {
@@ -144,7 +159,7 @@ func TestSeveralHoldsDecideWhatOneCannot(t *testing.T) {
 	limit := trial.Limit(3.12e-3)
 	o := stated(3e-3, 1e-4, 0, many, limit)
 	assert.Equal(t, trial.Inconclusive, o.Verdict)
-	assert.Equal(t, "1 more hold of the same length, or one that is longer", o.Decision.Next)
+	assert.Equal(t, "1 more hold of the same length", o.Decision.Next)
 	c := trial.Combine([]trial.Outcome{o, o}, limit)
 	assert.Equal(t, trial.Pass, c.Verdict, "the advice is kept")
 	assert.InDelta(t, 0.9552, c.Decision.PConform, 1e-3) // Φ(1.2·√2) = Φ(1.697)

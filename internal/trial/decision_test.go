@@ -84,13 +84,13 @@ func TestAnUndecidedHoldSaysWhatWouldSettleIt(t *testing.T) {
 		next        string
 	}{
 		// Needed u: 1.3e-4/1.645 = 7.90e-5; holds (1e-4/7.90e-5)² = 1.6, so 2.
-		{1e-4, 0, 3.13e-3, "1 more hold of the same length, or one that is longer"},
+		{1e-4, 0, 3.13e-3, "1 more hold of the same length"},
 		// Needed 1e-4/1.645 = 6.08e-5, of which 1e-5 is common: 1e-8/3.60e-9 = 2.8, so 3.
-		{1e-4, 1e-5, 3.1e-3, "2 more holds of the same length, or one that is longer"},
-		{1e-4, 1e-5, 2.9e-3, "2 more holds of the same length, or one that is longer"},
-		{1e-5, 1e-4, 3.1e-3, "a better known volume: it makes most of the doubt"},
+		{1e-4, 1e-5, 3.1e-3, "2 more holds of the same length"},
+		{1e-4, 1e-5, 2.9e-3, "2 more holds of the same length"},
+		{1e-5, 1e-4, 3.1e-3, "more holds will not help: the uncertainty of the volume decides (3.3 % of the leakage rate); measure the volume by a syringe step or a reference leak, to 2 % or better"},
 		// So near that a thousand holds would not do.
-		{1e-4, 0, 3.002e-3, "a leakage rate this near to the limit may stay undecided: a longer hold and a better known volume narrow it"},
+		{1e-4, 0, 3.002e-3, "nothing within reach: the leakage rate lies 0.067 % from the limit, and its standard uncertainty of 3.3 % would have to fall to 0.041 %"},
 	} {
 		o := stated(3e-3, c.own, c.common, many, c.limit)
 		assert.Equal(t, trial.Inconclusive, o.Verdict)

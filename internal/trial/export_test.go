@@ -5,3 +5,23 @@ var Conformity = conformity
 
 // Stated puts a made-up fit into the form that is printed.
 var Stated = outcome
+
+// WelchSatterthwaite, Grubbs, GrubbsCritical and Knowledge are held against published values.
+var (
+	WelchSatterthwaite = welchSatterthwaite
+	Grubbs             = grubbs
+	GrubbsCritical     = grubbsCritical
+	Knowledge          = knowledge
+)
+
+// PoolOf tells what pool finds.
+func PoolOf(values, own []float64, known Scatter) (between float64, weights []float64, dof float64) {
+	p := pool(values, own, known)
+	return p.between, p.weights, p.dof
+}
+
+// LayersOf takes scatter apart when nothing is known of it before.
+func LayersOf(values, own []float64, plugging []int) (Repeatability, []Line) {
+	l := layersOf(values, own, plugging, Repeatability{})
+	return l.seen, l.lines
+}

@@ -94,9 +94,23 @@ type Trial struct {
 	Schema   string          `json:"schema"`
 	Holds    int             `json:"holds"`
 	Used     int             `json:"used"`
+	Joint    string          `json:"joint,omitempty"`
+	Closure  string          `json:"closure,omitempty"`
+	Rig      string          `json:"rig,omitempty"`
+	Sign     string          `json:"sign,omitempty"`
+	At       float64         `json:"at_pa,omitempty"`
 	LeakRate *LeakRate       `json:"leak_rate"`
 	SCCM     *decay.Estimate `json:"leak_rate_sccm"`
-	Verdict  Verdict         `json:"verdict,omitempty"`
-	Decision *Decision       `json:"decision,omitempty"`
-	Notes    []string        `json:"notes"`
+	// Dof are the effective degrees of freedom of the leakage rate; 0 means that there
+	// are so many that they do not matter.
+	Dof      float64   `json:"dof,omitempty"`
+	Verdict  Verdict   `json:"verdict,omitempty"`
+	Decision *Decision `json:"decision,omitempty"`
+	// Budget of the combined leakage rate, largest first.
+	Budget []Line `json:"budget,omitempty"`
+	// Repeatability seen in this trial, for the next one; nil from one hold.
+	Repeatability *Repeatability `json:"repeatability,omitempty"`
+	// Outliers are holds that lie far from the others. They count all the same.
+	Outliers []Outlier `json:"outliers,omitempty"`
+	Notes    []string  `json:"notes"`
 }
