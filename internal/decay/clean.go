@@ -3,6 +3,7 @@ package decay
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"boretight/internal/hold"
@@ -38,6 +39,7 @@ type search struct {
 	fault  string // why part cannot be fitted, in a sentence; empty when it is
 	knocks []float64
 	cut    *change // the change that the stretch ends before
+	found  float64 // when that change was first seen, s since isolation
 }
 
 // clean fits a hold, and where it was disturbed the part of it that was not.
@@ -47,14 +49,22 @@ func clean(h *hold.Hold, k known) *search {
 		s.part = s.part.before(h, t-changeMargin)
 	}
 	s.refit()
-	for range mostCuts + mostKnocks {
-		c, found := s.next()
-		if !found {
+	for range mostKnocks + 1 {
+		c, found := s.f.disturbance()
+		if !found || s.cut != nil {
 			break
 		}
 		s.leave(c)
-		if s.end() < shortestClean {
-			s.fault = fmt.Sprintf("What was left undisturbed is shorter than %.0f s: hold again, and keep still.", shortestClean)
+	}
+	if s.cut == nil {
+		return s
+	}
+	if s.cut.t < shortestClean-changeMargin { // it is found to about a bin, and rather early
+		s.fault = fmt.Sprintf("What was left undisturbed is shorter than %.0f s: hold again, and keep still.", shortestClean)
+		return s
+	}
+	for range mostCuts {
+		if !s.followBack() {
 			break
 		}
 	}
@@ -71,25 +81,9 @@ func (s *search) end() float64 {
 	return s.h.Readings[s.part.span.To-1].Seconds() - s.h.Isolation
 }
 
-// next looks for a change in the stretch as it is now. Once a lasting one is known,
-// less is enough to move the cut further back: it may have begun slowly.
-func (s *search) next() (change, bool) {
-	if s.f.white.cov == nil {
-		return change{}, false
-	}
-	if s.cut != nil {
-		return s.f.onset()
-	}
-	return s.f.disturbance()
-}
-
 // leave takes the change out of the stretch: as a knock, if what follows it goes on
 // as before, else by ending the stretch before it.
 func (s *search) leave(c change) {
-	if s.cut != nil {
-		s.shorten(c)
-		return
-	}
 	if len(s.knocks) < mostKnocks && s.leaveKnock(c) {
 		return
 	}
@@ -97,14 +91,40 @@ func (s *search) leave(c change) {
 	if len(s.knocks) < mostKnocks && first.t < c.t-knockBefore && s.leaveKnock(first) {
 		return
 	}
-	s.cut = &first
+	s.cut, s.found = &first, first.t
 	s.shorten(first)
 }
 
+// shorten ends the stretch before the change; knocks after it are of no account.
 func (s *search) shorten(c change) {
-	s.part = s.part.before(s.h, c.t-c.margin())
 	s.cut.t = min(s.cut.t, c.t)
+	// At the shortest, what is left must still do.
+	end := max(s.cut.t-c.margin(), min(s.cut.t, shortestClean)-changeMargin/2)
+	s.part = s.part.before(s.h, end)
+	s.part.without = slices.DeleteFunc(slices.Clone(s.part.without), func(g gap) bool { return g.to > end })
+	s.knocks = slices.DeleteFunc(s.knocks, func(t float64) bool { return t+knockAfter > end })
 	s.refit()
+}
+
+// followBack moves the cut further back if the change had begun gently before it: as
+// far as changes grow unnoticed, and not beyond what still gives a result. It reports
+// whether it did.
+func (s *search) followBack() bool {
+	if s.f.white.cov == nil || s.cut.kind != bend {
+		return false
+	}
+	earliest := max(s.found-slowest, shortestClean+gentleMost)
+	c, found := s.f.onset(earliest, s.cut.size)
+	if !found {
+		return false
+	}
+	part, f, fault, at := s.part, s.f, s.fault, s.cut.t
+	s.shorten(c)
+	if s.fault != "" {
+		s.part, s.f, s.fault, s.cut.t = part, f, fault, at
+		return false
+	}
+	return true
 }
 
 // margin is how long in s before a change the stretch ends.
@@ -130,7 +150,7 @@ func (s *search) leaveKnock(c change) bool {
 	if again := f.mostTelling(f.d.start + quietStart); again.z*f.rescale(again) > curedZ && (again.kind != pulse || math.Abs(again.t-c.t) < 2*knockAfter) {
 		return false
 	}
-	s.part, s.f, s.fault = part, f, ""
+	s.part, s.f, s.fault = part, f, fault
 	s.knocks = append(s.knocks, c.t)
 	return true
 }
@@ -154,7 +174,7 @@ func (s *search) first(c change) change {
 		}
 	}
 	// What was clean by itself holds at most the first of the change.
-	if late := f.mostTelling(0.7 * good); late.z > 0 {
+	if late := f.mostTelling(max(f.d.start+quietStart, 0.7*good)); late.z > 0 {
 		c = late
 	}
 	return c

@@ -26,6 +26,7 @@ type sample struct {
 type data struct {
 	hold    *hold.Hold
 	without []gap   // what of the held stretch does not count
+	lone    int     // readings that stood apart from both neighbours, and do not count
 	start   float64 // the fit begins here, s
 	end     float64 // last reading used, s
 	history []knot  // from the rest to start; its times count from start
@@ -56,12 +57,33 @@ func newData(h *hold.Hold, used stretch, quantum float64) *data {
 			d.samples = append(d.samples, s)
 		}
 	}
+	d.dropLone(h.Noise)
 	if len(d.samples) == 0 {
 		return d
 	}
 	d.end = d.samples[len(d.samples)-1].t
 	d.history = d.draw(used.span.From)
 	return d
+}
+
+// dropLone leaves out single readings that no pressure has made: far from both
+// neighbours, on the same side, while these agree. noise is that of one reading in Pa.
+func (d *data) dropLone(noise float64) {
+	const least, clear = 30, 12 // Pa, and so many times the noise
+	far := max(least, clear*noise)
+	s := d.samples
+	kept := s[:0]
+	for i, x := range s {
+		if i > 0 && i+1 < len(s) {
+			a, b := x.y-s[i-1].y, x.y-s[i+1].y
+			if a*b > 0 && min(math.Abs(a), math.Abs(b)) > far+2*math.Abs(a-b) {
+				d.lone++
+				continue
+			}
+		}
+		kept = append(kept, x)
+	}
+	d.samples = kept
 }
 
 // atIsolation is Δ as read about the moment of isolation: the mean of the readings

@@ -37,40 +37,62 @@ const (
 	// quietStart is how long after isolation in s no change is looked for: heat is at
 	// its strongest there, and the model at its weakest.
 	quietStart = 1.4
+	// leastBend is the share of the slope by which it must change to be more than a flaw
+	// of the model; the beginning of a change that is known to come may be less.
+	leastBend, gentleBend = 0.05, 0.03
 	// pulseBins is the longest pulse looked for, in bins.
 	pulseBins = 3
 )
 
-// disturbance looks for the most telling change. It must stand out of the noise
-// that is left once it is itself taken off, and matter against the leak's own slope.
+// disturbance looks for the most telling change that matters. It must stand out of the
+// noise that is left once it is itself taken off.
 func (f *fitter) disturbance() (change, bool) {
+	if f.white.cov == nil {
+		return change{}, false
+	}
 	best := f.mostTelling(f.d.start + quietStart)
 	if best.z < changeZ {
 		return change{}, false
 	}
 	best.z *= f.rescale(best)
-	return best, best.z > changeZ && f.matters(best)
+	return best, best.z > changeZ
 }
 
-// onset looks for the beginning of a change that is known to come right after the end.
-func (f *fitter) onset() (change, bool) {
-	best := f.mostTelling(max(f.d.start+quietStart, f.d.end-slowest))
+// onset looks for the beginning of a bend that is known to come right after the end,
+// and which way it bends.
+func (f *fitter) onset(from, size float64) (change, bool) {
+	var best change
+	sc := f.scanner()
+	for i, b := range f.d.held {
+		if b.t < from || i+4 > len(f.d.held) {
+			continue
+		}
+		if c := sc.score(i, len(f.d.held), bend); c.size*size > 0 && f.noticeable(c, gentleBend) {
+			best = c.over(best)
+		}
+	}
 	best.z *= f.rescale(best)
 	return best, best.z > onsetZ
 }
 
-// mostTelling returns the change that stands out most from a time since isolation on.
+// mostTelling returns the change that stands out most, of those that matter, from a
+// time since isolation on.
 func (f *fitter) mostTelling(from float64) (best change) {
 	sc := f.scanner()
 	n := len(f.d.held)
+	consider := func(c change) {
+		if c.z > best.z && f.matters(c) {
+			best = c
+		}
+	}
 	for i, b := range f.d.held {
 		if b.t < from || i+4 > n {
 			continue
 		}
-		best = sc.score(i, n, bend).over(best)
-		best = sc.score(i, n, step).over(best)
+		consider(sc.score(i, n, bend))
+		consider(sc.score(i, n, step))
 		for k := 1; k <= pulseBins && i+k < n; k++ {
-			best = sc.score(i, i+k, pulse).over(best)
+			consider(sc.score(i, i+k, pulse))
 		}
 	}
 	return best
@@ -168,7 +190,7 @@ func (f *fitter) rescale(c change) float64 { return min(1, f.loudness(c)) }
 
 // loudness is the same without a bound. The readings' own noise is that of the
 // residuals less a parabola in every window, those windows left out that scatter far
-// more than most. A fit bent by the change cannot hide it so.
+// more than the quieter ones. A fit bent by the change cannot hide it so.
 func (f *fitter) loudness(c change) float64 {
 	var parts [][]float64
 	var scatters []float64
@@ -190,10 +212,10 @@ func (f *fitter) loudness(c change) float64 {
 	if len(parts) == 0 {
 		return 1
 	}
-	median := slices.Sorted(slices.Values(scatters))[len(scatters)/2]
+	quiet := slices.Sorted(slices.Values(scatters))[len(scatters)/4]
 	var left []float64
 	for i, part := range parts {
-		if scatters[i] <= 3*median {
+		if scatters[i] <= 3*quiet {
 			left = append(left, part...)
 		}
 	}
@@ -235,7 +257,12 @@ func (f *fitter) matters(c change) bool {
 	case step:
 		return math.Abs(c.size) > max(4, 0.002*f.d.held[0].y)
 	}
-	return math.Abs(c.size) > max(0.1*f.slopeAt(c.t), 0.3)
+	return f.noticeable(c, leastBend)
+}
+
+// noticeable reports whether a bend is at least a share of the slope where it is.
+func (f *fitter) noticeable(c change, share float64) bool {
+	return math.Abs(c.size) > max(share*f.slopeAt(c.t), 0.3)
 }
 
 // slopeAt is how fast Δ falls at time t since isolation, in Pa/s.

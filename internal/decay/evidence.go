@@ -9,13 +9,15 @@ import (
 
 // What is believed beforehand is narrow, because most joints are rigid and most
 // benches quiet. Some are not; so each such belief has a wider twin, and the readings
-// say which of the two they were made under. A mixture of two scales is the simplest
-// distribution with heavy tails.
+// say which of the two they were made under; the likelier counts alone. What the
+// readings cannot tell, like a hand on a joint that hardly leaks, stays with the narrow
+// one.
 const (
 	// creepWider is how much more a soft hose or an old pad may give.
 	creepWider = 5
 	// warmWider takes the narrow belief to what a hand or a lamp does (0.01 K/s and
-	// more, design figure). To be told as a disturbance it must be certain.
+	// more, design figure), in one hold of thirty or so. To be told as a disturbance it
+	// must be likely at 97 %.
 	warmWider, warmOdds, warmCertain = 50, 30., 1000.
 )
 
@@ -82,7 +84,7 @@ func (g gauss) logMass(b bound) float64 {
 }
 
 // linearEvidence is the same without bounds: the Bayes factor of a linear model. It is
-// 0 when it cannot be told.
+// −∞ when it cannot be told.
 func (g gauss) linearEvidence(params []int, u []float64, wider float64) float64 {
 	n, k := len(g.mean), len(params)
 	cov, mean := mat.NewSymDense(k, nil), mat.NewVecDense(k, nil)
@@ -94,13 +96,13 @@ func (g gauss) linearEvidence(params []int, u []float64, wider float64) float64 
 	}
 	var c mat.Cholesky
 	if !c.Factorize(cov) {
-		return 0
+		return math.Inf(-1)
 	}
 	// In terms of what the readings say alone: precision Λ = cov⁻¹ − P, and Λm = cov⁻¹·mean.
 	var said mat.VecDense
 	precision := new(mat.SymDense)
 	if c.InverseTo(precision) != nil || c.SolveVecTo(&said, mean) != nil {
-		return 0
+		return math.Inf(-1)
 	}
 	likelihood := func(scale float64) (float64, bool) {
 		whole := mat.NewSymDense(k, nil)
@@ -121,7 +123,7 @@ func (g gauss) linearEvidence(params []int, u []float64, wider float64) float64 
 	narrow, ok := likelihood(1)
 	wide, ok2 := likelihood(wider)
 	if !ok || !ok2 {
-		return 0
+		return math.Inf(-1)
 	}
 	return wide - narrow
 }

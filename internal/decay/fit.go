@@ -4,6 +4,8 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/mat"
+
 	"boretight/internal/air"
 	"boretight/internal/hold"
 )
@@ -69,8 +71,9 @@ type fitter struct {
 	post  gauss // the same with rate and share at the stated Δp
 	white whiteFit
 	// stirred: the walls may have warmed or cooled more than walls at rest do; warmed:
-	// they certainly did
+	// they most likely did
 	stirred, warmed bool
+	knocked         float64 // variance of the rate in (Pa/s)² that steps after knocks add
 
 	delta, deriv []float64 // the curve at the nodes and its derivatives
 	times        []float64 // of the nodes, from the start of the fit
@@ -95,10 +98,7 @@ type cubic struct {
 	w     [4]float64
 }
 
-func newFitter(d *data, k known) *fitter {
-	f := &fitter{k: k, d: d}
-	return f
-}
+func newFitter(d *data, k known) *fitter { return &fitter{k: k, d: d} }
 
 // prepare bins the data and builds the model.
 func (f *fitter) prepare() {
@@ -187,9 +187,7 @@ func (f *fitter) refine() bool {
 			return false
 		}
 	}
-	for _, g := range f.d.without {
-		f.allowStep(g.to)
-	}
+	f.knocked = f.allowSteps()
 	f.raw = f.post.within(bounds)
 	f.post = f.restate(f.raw)
 	return true
@@ -199,41 +197,68 @@ func (f *fitter) refine() bool {
 // a hose that lies otherwise than before, a stopper that moved.
 const knockedU = 20
 
-// allowStep widens and moves what is known of the parameters by what a step at time t
-// since isolation would make of them: one more column of a linear model, with a prior.
-func (f *fitter) allowStep(t float64) {
-	var along [nAll]float64
-	var num float64
-	size := 1 / float64(knockedU*knockedU)
-	for k, b := range f.d.held {
-		if b.t < t {
-			continue
-		}
-		w := f.inv[k]
-		size += w * w
-		row := f.sol.jac[k*nAll : (k+1)*nAll]
-		e := f.sol.r[k] // of the linear model where it is least
-		for j, v := range row {
-			along[j] += w * v
+// allowSteps widens and moves what is known of the parameters by what a step after each
+// of the gaps would make of them: further columns of a linear model, with a prior,
+// eliminated together. It reports what variance the pressure rate gains.
+func (f *fitter) allowSteps() (gained float64) {
+	gaps := f.d.without
+	k := len(gaps)
+	if k == 0 {
+		return 0
+	}
+	known := f.post.cov[pRate*nAll+pRate]
+	along := mat.NewDense(nAll, k, nil) // of each step's column with those of the parameters
+	size := mat.NewSymDense(k, nil)
+	miss := mat.NewVecDense(k, nil) // of each column with the residuals where they are least
+	for i := range gaps {
+		size.SetSym(i, i, 1/float64(knockedU*knockedU))
+	}
+	for row, b := range f.d.held {
+		w := f.inv[row]
+		deriv := f.sol.jac[row*nAll : (row+1)*nAll]
+		e := f.sol.r[row]
+		for j, v := range deriv {
 			e += v * (f.post.mean[j] - f.sol.p[j])
 		}
-		num += w * e
-	}
-	var lean [nAll]float64
-	for i := range lean {
-		for j, v := range along {
-			lean[i] += f.post.cov[i*nAll+j] * v
+		for i, g := range gaps {
+			if b.t < g.to {
+				continue
+			}
+			miss.SetVec(i, miss.AtVec(i)+w*e)
+			for j, v := range deriv {
+				along.Set(j, i, along.At(j, i)+w*v)
+			}
+			for l := i; l < k; l++ {
+				if b.t >= gaps[l].to {
+					size.SetSym(i, l, size.At(i, l)+w*w)
+				}
+			}
 		}
 	}
-	for j, v := range along {
-		size -= v * lean[j]
-	}
-	for i, a := range lean {
-		f.post.mean[i] += a * num / size
-		for j, b := range lean {
-			f.post.cov[i*nAll+j] += a * b / size
+	cov := mat.NewDense(nAll, nAll, f.post.cov)
+	var lean, taken mat.Dense // Σ·Aᵀ, and A·Σ·Aᵀ
+	lean.Mul(cov, along)
+	taken.Mul(along.T(), &lean)
+	for i := range k {
+		for l := i; l < k; l++ {
+			size.SetSym(i, l, size.At(i, l)-taken.At(i, l))
 		}
 	}
+	var c mat.Cholesky
+	var steps mat.VecDense
+	var back mat.Dense
+	if !c.Factorize(size) || c.SolveVecTo(&steps, miss) != nil || c.SolveTo(&back, lean.T()) != nil {
+		return 0
+	}
+	var moved mat.VecDense
+	moved.MulVec(&lean, &steps)
+	var wider mat.Dense
+	wider.Mul(&lean, &back)
+	for i := range nAll {
+		f.post.mean[i] += moved.AtVec(i)
+	}
+	cov.Add(cov, &wider) // in place: it shares the values
+	return f.post.cov[pRate*nAll+pRate] - known
 }
 
 // settle solves with the noise and the beliefs as they are now.
@@ -304,7 +329,12 @@ func (f *fitter) restate(g gauss) gauss {
 	y2, s2 := at(hi)
 	ratio, byShare, shareByShare := y0, 0.0, 1.0
 	if hi > lo {
-		ratio = (y1 + 4*y0 + y2) / 6
+		// Weights that keep mean and variance wherever the two ends lie.
+		a, b := s-lo, hi-s
+		if a > 0.6*u && b > 0.6*u {
+			w1, w2 := u*u/(a*(a+b)), u*u/(b*(a+b))
+			ratio = w1*y1 + (1-w1-w2)*y0 + w2*y2
+		}
 		byShare, shareByShare = (y2-y1)/(hi-lo), (s2-s1)/(hi-lo)
 	}
 	rate := g.mean[pRate]

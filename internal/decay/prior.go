@@ -71,7 +71,7 @@ func (k known) believedShare(tau float64) Input {
 		return Input{shareMean, shareU}
 	}
 	q := k.at / tau * k.volume.Value
-	x := q / (q + trickle)
+	x := q * q / (q*q + trickle*trickle)
 	return Input{x * shareMean, x * shareU}
 }
 
@@ -113,7 +113,8 @@ func complete(h *hold.Hold, s Setup) known {
 		k.ambient = Input{h.RestLevel, restU}
 		note("The ambient pressure is the gauge's own at rest: %.2f kPa.", h.RestLevel/1e3)
 	case h.Kind == trace.Absolute && math.Abs(k.ambient.Value-h.RestLevel) > 2*math.Hypot(k.ambient.U, restU):
-		note("The told ambient pressure is %.2f kPa, but the gauge's own at rest %.2f kPa: the told one is used. Look at both: is it the station's, not that at sea level?", k.ambient.Value/1e3, h.RestLevel/1e3)
+		note("The told ambient pressure is %.2f kPa, but the gauge's own at rest %.2f kPa: the told one is used, with a doubt as wide as that. Look at both: is it the station's, not that at sea level?", k.ambient.Value/1e3, h.RestLevel/1e3)
+		k.ambient.U = math.Max(k.ambient.U, math.Abs(k.ambient.Value-h.RestLevel))
 	case !k.ambient.Told():
 		k.ambient = Input{air.StandardPressure, ambientU}
 		note("No ambient pressure was told: 101.325 kPa ± 3 kPa is assumed.")

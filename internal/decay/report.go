@@ -51,7 +51,7 @@ func (f *fitter) report(res *Result, used hold.Span) {
 	rate := p[pRate]
 	res.Used, res.Readings = used, len(d.samples)
 	res.Dof = f.noise.dof
-	f.m.curve(f.sol.p, f.delta, nil)
+	f.m.curve(f.best(), f.delta, nil)
 	res.DeltaStart, res.DeltaEnd = d.atIsolation()-p[pZero], f.delta[len(f.delta)-1]
 	zeroU := math.Sqrt(f.post.cov[pZero*n+pZero])
 	res.Zero = normal(d.hold.RestLevel+d.hold.Sign.Float()*p[pZero], zeroU, math.Inf(1))
@@ -137,6 +137,11 @@ func (f *fitter) budget(rate float64) []Contribution {
 	take("law", pShare)
 	take("temperature drift", pWarm)
 	take("zero", pZero, pDrift)
+	if f.knocked > 0 {
+		steps := min(f.knocked, left)
+		lines = append(lines, Contribution{Source: "knock", U: math.Sqrt(steps)})
+		left -= steps
+	}
 	lines = append(lines, Contribution{Source: "noise", U: math.Sqrt(left)})
 	if f.k.spanU > 0 {
 		lines = append(lines, Contribution{Source: "span", U: math.Abs(rate) * f.k.spanU * math.Abs(1-f.exponent())})
@@ -182,11 +187,22 @@ func finish(res *Result, lines []Contribution) {
 
 // doubts adds what a reader must know beside the figure.
 func (f *fitter) doubts(res *Result) {
+	if n := f.d.lone; n > 0 {
+		res.Notes = append(res.Notes, fmt.Sprintf("%d of the readings stood far apart from both neighbours and do not count: look at cable and connectors.", n))
+	}
 	at, hi, lo := f.k.at, res.DeltaStart, res.DeltaEnd
 	if at > 1.15*hi || at < lo/1.15 {
 		res.Notes = append(res.Notes, fmt.Sprintf(
 			"The stated %.2f kPa lies outside what was held (%.2f to %.2f kPa): the leakage rate is an extrapolation.", at/1e3, hi/1e3, lo/1e3))
 	}
+}
+
+// best are the parameters that the curve is drawn with.
+func (f *fitter) best() []float64 {
+	if len(f.d.without) == 0 {
+		return f.sol.p
+	}
+	return f.raw.mean // what steps after knocks moved
 }
 
 // normal is a value with its 95 % interval, by Student's t.
@@ -207,7 +223,7 @@ const ahead = 0.5
 // curvePoints samples the fitted curve, zero included, as the gauge would show it.
 func (f *fitter) curvePoints() []Point {
 	const points = 64
-	d, p := f.d, f.sol.p
+	d, p := f.d, f.best()
 	length := d.end - d.start
 	m, times := newModel(f.m.law, f.m.heat, d.history, d.start, length*(1+ahead), f.guess())
 	delta, deriv := make([]float64, m.nodes), make([]float64, m.nodes*nDecay)

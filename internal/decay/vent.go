@@ -1,6 +1,10 @@
 package decay
 
-import "boretight/internal/hold"
+import (
+	"math"
+
+	"boretight/internal/hold"
+)
 
 // lateVent finds the time, in s since isolation, at which what little was left of the
 // difference was let out: the finder of holds, which cannot know whether a small
@@ -9,7 +13,7 @@ func lateVent(h *hold.Hold) (t float64, found bool) {
 	const (
 		moment = 0.3  // s, the length of what is compared
 		little = 0.25 // of Δ at the start: more, and it is a vent to the finder as well
-		sudden = 0.4  // of what would be left if Δ went on falling as before
+		sudden = 0.4  // of what would be left by the steepest law there is
 		least  = 20   // Pa, and so many times the noise:
 		clear  = 8
 	)
@@ -51,7 +55,9 @@ func lateVent(h *hold.Hold) (t float64, found bool) {
 		if !ok1 || !ok2 || !ok3 || before > little*s[0].y || before < max(least, clear*h.Noise) {
 			continue
 		}
-		if after < sudden*before*min(before/earlier, 1) {
+		// Through a hole √Δ falls on a straight line; all other leaks are slower to end.
+		root := 2*math.Sqrt(before) - math.Sqrt(max(earlier, before))
+		if left := root * math.Abs(root); left > least/2 && after < sudden*left {
 			return x.t, true
 		}
 	}
