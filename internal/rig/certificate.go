@@ -7,12 +7,20 @@ import (
 	"boretight/internal/air"
 )
 
+// Conditions are [air.Conditions] as a record keeps them.
+type Conditions struct {
+	Sign        air.Sign `json:"sign"`
+	Difference  float64  `json:"difference_pa"` // positive
+	Ambient     float64  `json:"ambient_pa"`    // absolute
+	Temperature float64  `json:"temperature_k"`
+}
+
 // Certificate is what is known of a reference leak: its throughput at stated conditions.
 type Certificate struct {
 	ID string `json:"id"`
 	// Throughput in Pa·m³/s at the conditions of At.
-	Throughput Measured       `json:"throughput_pa_m3_s"`
-	At         air.Conditions `json:"at"`
+	Throughput Measured   `json:"throughput_pa_m3_s"`
+	At         Conditions `json:"at"`
 	// Inertial is the share of the pressure difference that goes into inertia at these
 	// conditions: 0 for a capillary long against its bore, which is laminar.
 	Inertial Measured `json:"inertial_share"`
@@ -28,9 +36,10 @@ type Certificate struct {
 // for a laminar leak (s = 0) y = (p̄/p̄c)·(Δp/Δpc)·(μc/μ). The root is written so that no
 // digits are lost as s goes to 0.
 func (c Certificate) scaled(q, inertial float64, here air.Conditions) float64 {
-	drive := here.MeanPressure() / c.At.MeanPressure() * here.Difference / c.At.Difference
-	friction := (1 - inertial) * air.Viscosity(here.Temperature) / air.Viscosity(c.At.Temperature)
-	inertia := inertial * c.At.Temperature / here.Temperature
+	there := air.Conditions(c.At)
+	drive := here.MeanPressure() / there.MeanPressure() * here.Difference / there.Difference
+	friction := (1 - inertial) * air.Viscosity(here.Temperature) / air.Viscosity(there.Temperature)
+	inertia := inertial * there.Temperature / here.Temperature
 	return q * 2 * drive / (friction + math.Sqrt(friction*friction+4*inertia*drive))
 }
 
@@ -74,7 +83,7 @@ func (c Certificate) Here(room Room) (Result, error) {
 // validate refuses conditions in which no air flows as the model says.
 func (c Certificate) validate(room Room) error {
 	const doing = "scale reference leak"
-	for _, at := range []air.Conditions{c.At, room.conditions()} {
+	for _, at := range []air.Conditions{air.Conditions(c.At), room.conditions()} {
 		switch {
 		case at.Sign != air.Suction && at.Sign != air.Pressure:
 			return &Refusal{doing, "neither suction nor pressure is told", ""}

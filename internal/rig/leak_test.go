@@ -18,7 +18,7 @@ func needle() rig.Certificate {
 	return rig.Certificate{
 		ID:         "needle",
 		Throughput: rig.Measured{Value: 3.474898e-3, U: 3.5e-5},
-		At:         air.Conditions{Sign: air.Suction, Difference: 1000, Ambient: 101325, Temperature: 293.15},
+		At:         rig.Conditions{Sign: air.Suction, Difference: 1000, Ambient: 101325, Temperature: 293.15},
 	}
 }
 

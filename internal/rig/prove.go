@@ -87,3 +87,11 @@ func (p *Proof) fail(format string, args ...any) {
 	p.Passed = false
 	p.Says = append(p.Says, fmt.Sprintf(format, args...))
 }
+
+// worst is the largest |E_n| of the bottles.
+func (p *Proof) worst() (en float64) {
+	for _, t := range p.Trials {
+		en = max(en, math.Abs(t.En))
+	}
+	return en
+}

@@ -5,6 +5,14 @@ import (
 	"math"
 )
 
+// Names of what takes a new value in each step.
+const (
+	sourceBefore     = "pressure before"
+	sourceAfter      = "pressure after"
+	sourceRateBefore = "rate before"
+	sourceRateAfter  = "rate after"
+)
+
 // SyringeStep is a known step of a syringe on the sealed joint, at the sign and level
 // of a hold: V = ΔV·p2/(p1 − p2) in absolute pressures (Boyle), both carried to the
 // instant of the step and freed of the heat's lag.
@@ -58,10 +66,10 @@ func (s SyringeStep) sources(lag heatLag) []source {
 		{name: "syringe", Measured: s.Step},
 		{name: "ambient pressure", Measured: s.Ambient},
 		{name: "span of the gauge", Measured: Measured{1, s.SpanU}},
-		{name: "pressure before", Measured: s.Before.Pressure, dof: s.Before.Dof},
-		{name: "pressure after", Measured: s.After.Pressure, dof: s.After.Dof},
-		{name: "rate before", Measured: s.Before.Rate, dof: s.Before.Dof},
-		{name: "rate after", Measured: s.After.Rate, dof: s.After.Dof},
+		{name: sourceBefore, Measured: s.Before.Pressure, dof: s.Before.Dof},
+		{name: sourceAfter, Measured: s.After.Pressure, dof: s.After.Dof},
+		{name: sourceRateBefore, Measured: s.Before.Rate, dof: s.Before.Dof},
+		{name: sourceRateAfter, Measured: s.After.Rate, dof: s.After.Dof},
 		{name: "heat", Measured: lag.Measured},
 		{name: "dead volume of the syringe", Measured: s.Dead},
 	}
