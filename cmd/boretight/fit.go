@@ -16,6 +16,7 @@ import (
 
 type fitCmd struct {
 	Measure config.Measure `embed:""`
+	Budget  bool           `help:"Print all that the uncertainty is made of, and what to improve first (JSON has it anyway)."`
 	JSON    bool           `name:"json" help:"Print one JSON object a hold, one a line."`
 	Files   []string       `arg:"" name:"file" help:"Trace files; - is standard input."`
 }
@@ -83,7 +84,18 @@ func (c *fitCmd) print(a app, o trial.Outcome, h *hold.Hold) error {
 	if c.JSON {
 		return printJSON(a.out, o)
 	}
-	return printOutcome(a.out, o, h, terminal(a.out))
+	if err := printOutcome(a.out, o, h, terminal(a.out)); err != nil || !c.Budget {
+		return err
+	}
+	return printBudget(a.out, o.Improvements())
+}
+
+// printBudget prints the whole budget as a table with bars.
+func printBudget(w io.Writer, all []trial.Improvement) error {
+	if _, err := io.WriteString(w, trial.BudgetText(all)); err != nil {
+		return fmt.Errorf("print budget: %w", err)
+	}
+	return nil
 }
 
 // readTrace reads a trace file; - is standard input.

@@ -19,6 +19,7 @@ type holdCmd struct {
 	Holds   int            `default:"1" group:"bench" help:"How many holds to wait for."`
 	Ledger  string         `group:"bench" placeholder:"FILE" help:"Ledger to record into; the usual one when not given."`
 	Measure config.Measure `embed:""`
+	Budget  bool           `help:"Print all that the uncertainty is made of, and what to improve first (JSON has it anyway)."`
 	JSON    bool           `name:"json" help:"Print one JSON object a hold and one for the trial, one a line."`
 }
 
@@ -145,7 +146,10 @@ func (c *holdCounter) take(d bench.HoldData) error {
 	if c.cmd.JSON {
 		return printJSON(c.app.out, o)
 	}
-	return printOutcome(c.app.out, o, nil, false)
+	if err := printOutcome(c.app.out, o, nil, false); err != nil || !c.cmd.Budget {
+		return err
+	}
+	return printBudget(c.app.out, o.Improvements())
 }
 
 // summary prints the trial and says how it all ended.
@@ -156,6 +160,9 @@ func (c *holdCounter) summary(ctx context.Context) (status, error) {
 		err = printJSON(c.app.out, t)
 	} else if len(c.outcomes) > 1 {
 		err = printTrial(c.app.out, t)
+		if err == nil && c.cmd.Budget {
+			err = printBudget(c.app.out, t.Improvements())
+		}
 	}
 	switch missing := c.cmd.Holds - len(c.outcomes); {
 	case err != nil:
