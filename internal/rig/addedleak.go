@@ -26,10 +26,8 @@ func (a AddedLeak) Volume() (Volume, error) {
 	if err != nil {
 		return Volume{}, err
 	}
-	for _, m := range []Measured{a.Without, a.With, a.Dead, {a.SpanU, 0}} {
-		if !m.sound() || m.Value < 0 && m != a.Without {
-			return Volume{}, &Refusal{doingVolume, "a figure of the added leak is below zero or not a number", ""}
-		}
+	if !a.Without.sound() || !a.With.sound() || !a.Dead.sound() || a.Dead.Value < 0 || !(a.SpanU >= 0) {
+		return Volume{}, &Refusal{doingVolume, "a rate is not a number, or dead volume or an uncertainty is below zero", ""}
 	}
 	added := propagate(func(x []float64) float64 { return x[1] - x[0] }, []source{{Measured: a.Without}, {Measured: a.With}})
 	if added.Value < 5*added.U || added.Value <= 0 {
@@ -42,7 +40,7 @@ func (a AddedLeak) Volume() (Volume, error) {
 	if a.Without.Value > 3*added.Value {
 		v.Doubts = append(v.Doubts, "The joint leaks more than three times as much as the reference leak: a small change of the joint between the two holds spoils the volume.")
 	}
-	return v, v.accept("use a larger reference leak, or hold for longer")
+	return v.accept("use a larger reference leak, or hold for longer")
 }
 
 // sources are the inputs of addedModel in its order; the flow brings its own budget.

@@ -69,19 +69,21 @@ type Watch struct {
 	Says  string  `json:"says"` // one sentence for people
 }
 
-// The chart's constants: Lambda 0.2 and limits of 2.86 standard deviations find a shift
-// of one standard deviation in some ten checks, and cry wolf once in 370 (Lucas and
-// Saccucci, Technometrics 32 (1990) 1). Ten checks make a baseline.
-const (
-	chartLambda, chartWidth = 0.2, 2.86
-	baseline                = 10
-)
+// The chart's constants: with a known target, Lambda 0.2 and limits of 2.86 standard
+// deviations find a shift of one standard deviation in some ten checks, and cry wolf once
+// in 370 (Lucas and Saccucci, Technometrics 32 (1990) 1).
+const chartLambda, chartWidth = 0.2, 2.86
+
+// baseline is how many checks make one. Their mean is itself known to σ/√20 only, which
+// is two thirds of what z scatters by, so the limits are wider by that. A scatter known
+// from twenty is what makes false alarms come once in some 200 checks all the same.
+const baseline = 20
 
 // WatchOver charts the deviations of checks of one reference leak in their order, since
 // the rig was last mended.
 //
-// Until there are ten, the chart is about zero and one check's full uncertainty is its
-// standard deviation. Then the first ten are the baseline: their mean is the target, so
+// Up to twenty, the chart is about zero and one check's full uncertainty is its standard
+// deviation. Then the first twenty are the baseline: their mean is the target, so
 // that a certificate that is off by less than its own uncertainty raises no alarm for
 // good, and their scatter is the standard deviation, but not less than a third of what
 // one check says of itself. The rig is out of control when the newest point is, or when
@@ -103,6 +105,7 @@ func WatchOver(checks []Checked) Watch {
 		first := values[:baseline]
 		w.Chart.Target = stat.Mean(first, nil)
 		w.Chart.Sigma = max(stat.StdDev(first, nil), u/3)
+		w.Chart.Width *= math.Sqrt(1 + (2-chartLambda)/chartLambda/baseline)
 		charted = values[baseline:]
 	}
 	w.Spots = w.Chart.Run(charted)

@@ -36,7 +36,7 @@ func MeanVolume(steps []Volume) (Volume, error) {
 	sources := append(shared, repeatability, source{name: "mean", Measured: Measured{stat.Mean(values, nil), 0}})
 	v := Volume{Result: propagate(sum, sources), Method: BySyringe, RigIncluded: true}
 	v.Doubts = doubts
-	return v, v.accept("take more steps, or larger ones")
+	return v.accept("take more steps, or larger ones")
 }
 
 // apart returns the variance of the steps' mean as each states its own, and what all

@@ -56,7 +56,7 @@ func (s SyringeStep) Volume() (Volume, error) {
 	if early := lag.tooEarly(s.After.Wait); early != "" {
 		v.Doubts = append(v.Doubts, early)
 	}
-	return v, v.accept("take a larger step, or hold still for longer on both sides of it")
+	return v.accept("take a larger step, or hold still for longer on both sides of it")
 }
 
 // sources are the inputs of model, in its order. Rate and pressure of one side come from

@@ -67,16 +67,16 @@ func (v Volume) sources() []source {
 }
 
 // accept refuses a volume that cannot be or that is not known well enough to be worth
-// having, and says what makes it doubtful.
-func (v *Volume) accept(weakest string) error {
+// having, with what would help, and says what makes it doubtful.
+func (v Volume) accept(help string) (Volume, error) {
 	const useless, poor = 0.15, 0.05
 	switch rel := v.Relative(); {
 	case !finite(v.Value) || v.Value <= 0:
-		return &Refusal{doingVolume, fmt.Sprintf("the volume comes out at %.4g ml", v.Value*1e6), "check the signs of step and pressures, and the ambient pressure"}
+		return Volume{}, &Refusal{doingVolume, fmt.Sprintf("the volume comes out at %.4g ml", v.Value*1e6), "check the signs of step and pressures, and the ambient pressure"}
 	case rel > useless:
-		return &Refusal{doingVolume, fmt.Sprintf("the volume of %.3g ml would be known to %.2g %% only", v.Value*1e6, 100*rel), weakest}
+		return Volume{}, &Refusal{doingVolume, fmt.Sprintf("the volume of %.3g ml would be known to %.2g %% only", v.Value*1e6, 100*rel), help}
 	case rel > poor:
 		v.Doubts = append(v.Doubts, fmt.Sprintf("The volume is known to %.2g %% only, most of it for %s.", 100*rel, v.Budget[0].Source))
 	}
-	return nil
+	return v, nil
 }
