@@ -28,7 +28,7 @@ const (
 	// changeZ is how far a change must stand out. In normal noise 6 would do for the
 	// hundred or so places looked at, but noise is never quite what it is taken for,
 	// and changes that matter stand out by far more.
-	changeZ = 10
+	changeZ = 12
 	// onsetZ is how far the beginning of a change must stand out that is known to
 	// come: a few places are looked at, and a cut too early costs little.
 	onsetZ = 4
@@ -212,7 +212,7 @@ func (f *fitter) loudness(c change) float64 {
 	if len(parts) == 0 {
 		return 1
 	}
-	quiet := slices.Sorted(slices.Values(scatters))[len(scatters)/4]
+	quiet := slices.Sorted(slices.Values(scatters))[len(scatters)/8]
 	var left []float64
 	for i, part := range parts {
 		if scatters[i] <= 3*quiet {
