@@ -92,9 +92,13 @@ func inTime(s sim.Scenario, t sim.Truth) bool {
 	if err != nil {
 		return false
 	}
+	level := s.Sensor.Zero
+	if s.Sensor.Absolute {
+		level += s.Air.Ambient
+	}
 	for _, r := range quiet.Readings {
 		if r.Seconds() >= t.Disturbed {
-			return math.Abs(r.Pressure-s.Sensor.Zero) > enough*t.DeltaIsolated
+			return math.Abs(r.Pressure-level) > enough*t.DeltaIsolated
 		}
 	}
 	return false

@@ -57,7 +57,7 @@ func (t table) row(name string) string {
 	}
 	n := len(errs)
 	if n == 0 {
-		return fmt.Sprintf("| %s | %d | %d |", name, len(t), len(t))
+		return fmt.Sprintf("| %s | %d | %d | – | – | – | – | %.1f | – | – | – | – |", name, len(t), len(t), 100*float64(disturbed)/float64(len(t)))
 	}
 	mean, sd := moments(zs)
 	return fmt.Sprintf("| %s | %d | %d | %.2f | %.2f | %.2f | %.1f | %.1f | %.2f | %.2f | %.0f / %.0f | %.2f |", name, len(t), len(t)-n,
@@ -96,7 +96,7 @@ func (t table) disturbedRow(name string) string {
 		}
 	}
 	if len(errs) == 0 {
-		return fmt.Sprintf("| %s | %d | no results |", name, len(t))
+		return fmt.Sprintf("| %s | %d | %.1f | %d | – | %d | – | – | – | – | – | – |", name, len(t), 100*float64(found)/float64(len(t)), inTime, len(t))
 	}
 	ends := "–"
 	if len(late) > 0 {
@@ -130,7 +130,7 @@ func (t table) list(n int) {
 		if !math.IsNaN(m.when) {
 			fmt.Printf(" disturbed at %.1f s, used to %.1f s", m.when, m.end)
 		}
-		for _, c := range m.result.Budget[:4] {
+		for _, c := range m.result.Budget[:min(4, len(m.result.Budget))] {
 			fmt.Printf(" %s %.2f%%", c.Source, 100*c.URelative)
 		}
 		fmt.Println()
@@ -154,7 +154,7 @@ func moments(v []float64) (mean, sd float64) {
 		mean += x / float64(len(v))
 	}
 	for _, x := range v {
-		sd += (x - mean) * (x - mean) / float64(len(v)-1)
+		sd += (x - mean) * (x - mean) / float64(max(len(v)-1, 1))
 	}
 	return mean, math.Sqrt(sd)
 }
