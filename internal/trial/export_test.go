@@ -6,12 +6,14 @@ var Conformity = conformity
 // Stated puts a made-up fit into the form that is printed.
 var Stated = outcome
 
-// WelchSatterthwaite, Grubbs, GrubbsCritical and Knowledge are held against published values.
+// These are held against published values.
 var (
 	WelchSatterthwaite = welchSatterthwaite
 	Grubbs             = grubbs
 	GrubbsCritical     = grubbsCritical
 	Knowledge          = knowledge
+	ToleranceFactor    = toleranceFactor
+	ToleranceRank      = toleranceRank
 )
 
 // PoolOf tells what pool finds.
