@@ -26,7 +26,7 @@ func (a AddedLeak) Volume() (Volume, error) {
 	if err != nil {
 		return Volume{}, err
 	}
-	if !a.Without.sound() || !a.With.sound() || !a.Dead.sound() || a.Dead.Value < 0 || !(a.SpanU >= 0) {
+	if !a.Without.sound() || !a.With.sound() || !a.Dead.sound() || a.Dead.Value < 0 || !(a.SpanU >= 0 && a.SpanU < 1) {
 		return Volume{}, &Refusal{doingVolume, "a rate is not a number, or dead volume or an uncertainty is below zero", ""}
 	}
 	added := propagate(func(x []float64) float64 { return x[1] - x[0] }, []source{{Measured: a.Without}, {Measured: a.With}})

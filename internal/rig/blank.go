@@ -25,12 +25,12 @@ type Blank struct {
 // stated pressure difference (the doubt about span not in it), and of its volume.
 func NewBlank(id Identity, sign air.Sign, at float64, rate Measured, spanU float64, volume Measured) (Blank, error) {
 	switch {
-	case !rate.sound() || !volume.sound() || !(spanU >= 0) || !(at > 0):
-		return Blank{}, &Refusal{doingBlank, "a figure is not a number, or an uncertainty is below zero", ""}
+	case !rate.sound() || !volume.sound() || !(spanU >= 0 && spanU < 1) || !(at > 0 && at < 3e4):
+		return Blank{}, &Refusal{doingBlank, "a figure is not a number or cannot be", "pressure differences are positive, up to 30 kPa; uncertainties are not below zero"}
 	case sign != air.Suction && sign != air.Pressure:
 		return Blank{}, &Refusal{doingBlank, "neither suction nor pressure is told", ""}
-	case volume.Value <= 0:
-		return Blank{}, &Refusal{doingBlank, fmt.Sprintf("the rig's volume is %.3g ml", volume.Value*1e6), "measure it by a syringe step with the stoppers joined"}
+	case volume.Value <= volume.U:
+		return Blank{}, &Refusal{doingBlank, fmt.Sprintf("the rig's volume is %.3g ± %.2g ml", volume.Value*1e6, volume.U*1e6), "measure it by a syringe step with the stoppers joined"}
 	case rate.Value < -5*rate.U && rate.Value < 0:
 		return Blank{}, &Refusal{doingBlank,
 			fmt.Sprintf("the pressure difference grew by %.3g Pa/s where it can only fall", -rate.Value),

@@ -47,11 +47,11 @@ func TestBlankIsRefused(t *testing.T) {
 	_, err := rig.NewBlank(thisRig, air.Suction, 2500, rig.Measured{Value: -10, U: 0.5}, 0.01, hose)
 	require.ErrorContains(t, err, "can only fall")
 	_, err = rig.NewBlank(thisRig, air.Suction, 2500, rig.Measured{Value: 10}, 0.01, rig.Measured{})
-	require.ErrorContains(t, err, "volume is 0 ml")
+	require.ErrorContains(t, err, "volume is 0 ± 0 ml")
 	_, err = rig.NewBlank(thisRig, 0, 2500, rig.Measured{Value: 10}, 0.01, hose)
 	require.ErrorContains(t, err, "neither")
 	_, err = rig.NewBlank(thisRig, air.Suction, 2500, rig.Measured{Value: math.NaN()}, 0.01, hose)
-	require.ErrorContains(t, err, "not a number")
+	require.ErrorContains(t, err, "cannot be")
 	_, err = rig.NewBlank(thisRig, air.Suction, 2500, rig.Measured{Value: -1, U: 0.5}, 0.01, hose)
 	require.NoError(t, err, "noise about a tight rig may come out below zero")
 }

@@ -119,6 +119,8 @@ func TestHysteresisIsSeenAndCounts(t *testing.T) {
 	require.NoError(t, err)
 	assert.InEpsilon(t, 40, with.Hysteresis, 0.01)
 	assert.Greater(t, with.SpanU(), without.SpanU())
+	assert.InEpsilon(t, with.Hysteresis/(with.To-with.From)/math.Sqrt(3), line(with.Span, "hysteresis"), 1e-9)
+	assert.InEpsilon(t, with.Hysteresis/2/math.Sqrt(3), line(with.Correction(-2000), "hysteresis"), 1e-9)
 	assert.Contains(t, with.Doubts[0]+with.Doubts[len(with.Doubts)-1], "Rising and falling")
 }
 

@@ -95,6 +95,9 @@ func (c Certificate) validate(room Room) error {
 			return &Refusal{doing, fmt.Sprintf("air at %.4g K", at.Temperature), ""}
 		}
 	}
+	if !(room.Ambient.U >= 0 && room.Ambient.U < 2e4 && room.Temperature.U >= 0 && room.Temperature.U < 30) {
+		return &Refusal{doing, fmt.Sprintf("a room known to %.4g Pa and %.4g K", room.Ambient.U, room.Temperature.U), "uncertainties are not below zero and small against the value"}
+	}
 	if !(c.Throughput.sound() && c.Throughput.Value > 0) {
 		return &Refusal{doing, fmt.Sprintf("a certified throughput of %.4g Pa·m³/s", c.Throughput.Value), "it must be above zero"}
 	}

@@ -110,6 +110,12 @@ func TestSlowDriftIsFoundThatSingleChecksHide(t *testing.T) {
 	assert.Equal(t, rig.InControl, rig.WatchOver(all[:21]).State)
 }
 
+func TestBaselineThatHappensToBeQuietIsNotBelieved(t *testing.T) {
+	deviations := make([]float64, 24)
+	deviations[22], deviations[23] = 0.002, 0.002
+	assert.Equal(t, rig.InControl, rig.WatchOver(checks(t, deviations...)).State)
+}
+
 func TestOneGrossCheckIsEnough(t *testing.T) {
 	w := rig.WatchOver(checks(t, 0, 0.001, 0.2))
 	assert.Equal(t, rig.OutOfControl, w.State)

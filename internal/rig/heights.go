@@ -31,8 +31,8 @@ func (c Column) validate() error {
 	switch {
 	case !(celsius >= 0 && celsius <= 40):
 		return refuse("water at %.4g °C; its density is known from 0 to 40 °C", celsius)
-	case !(c.Temperature.U >= 0 && c.ReadU >= 0 && c.MeniscusU >= 0 && c.RulerU >= 0 && c.WaterU >= 0):
-		return refuse("an uncertainty of the water column is below zero or not a number")
+	case !(c.Temperature.U >= 0 && c.Temperature.U < 20 && c.Ambient.U >= 0 && c.Ambient.U < 2e4 && c.ReadU >= 0 && c.MeniscusU >= 0 && c.RulerU >= 0 && c.WaterU >= 0):
+		return refuse("an uncertainty of the water column is below zero, huge or not a number")
 	case !(c.Lean >= 0 && c.Lean < 0.35):
 		return refuse("a ruler that may lean by %.3g rad (at most 0.35)", c.Lean)
 	case !(c.Ambient.Value > 3e4 && c.Ambient.Value < 12e4):

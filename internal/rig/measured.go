@@ -20,9 +20,11 @@ func (m Measured) Relative() float64 {
 	return math.Abs(m.U / m.Value)
 }
 
-// sound reports whether a value can be computed with.
+// sound reports whether a value can be computed with. Nothing here is larger than 1e9 in
+// SI units; beyond that squares run off.
 func (m Measured) sound() bool {
-	return finite(m.Value) && finite(m.U) && m.U >= 0
+	const largest = 1e9
+	return math.Abs(m.Value) < largest && m.U >= 0 && m.U < largest
 }
 
 func finite(x float64) bool { return !math.IsNaN(x) && !math.IsInf(x, 0) }

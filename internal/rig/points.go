@@ -55,7 +55,7 @@ func (g Gauge) group(pairs []Pair) ([]point, error) {
 // admit refuses one pair that cannot be.
 func (g Gauge) admit(i int, p Pair) error {
 	for _, x := range []float64{p.Reference, p.ReferenceU, p.Reading, p.ReadingU} {
-		if !finite(x) {
+		if !(Measured{Value: x}).sound() {
 			return &Refusal{doingCalibration, fmt.Sprintf("pair %d holds something that is not a number", i+1), ""}
 		}
 	}

@@ -25,8 +25,9 @@ func steps(t *testing.T, off ...float64) []rig.Volume {
 	return all
 }
 
-func line(v rig.Volume, source string) float64 {
-	for _, b := range v.Budget {
+// line is one line of a budget, 0 when it is not there.
+func line(r rig.Result, source string) float64 {
+	for _, b := range r.Budget {
 		if b.Source == source {
 			return b.U
 		}
@@ -43,8 +44,8 @@ func TestMeanOfStepsKeepsWhatTheyShare(t *testing.T) {
 	require.NoError(t, err)
 	assert.InEpsilon(t, one[0].Value, a.Value, 1e-12)
 	assert.InEpsilon(t, one[0].U, a.U, 1e-9, "one step is what it was")
-	assert.InEpsilon(t, line(a, "repeatability")/2, line(b, "repeatability"), 1e-9, "four halve what is their own")
-	assert.InEpsilon(t, line(a, "syringe"), line(b, "syringe"), 1e-9, "and nothing else")
+	assert.InEpsilon(t, line(a.Result, "repeatability")/2, line(b.Result, "repeatability"), 1e-9, "four halve what is their own")
+	assert.InEpsilon(t, line(a.Result, "syringe"), line(b.Result, "syringe"), 1e-9, "and nothing else")
 	assert.Empty(t, b.Doubts)
 }
 
@@ -53,7 +54,7 @@ func TestScatterOfStepsCounts(t *testing.T) {
 	require.NoError(t, err)
 	assert.NotEmpty(t, v.Doubts)
 	// dV/dp of 40 ml at a step of 2471 Pa is 41·40/40/2471 ml/Pa; s of −30, 0, 30 is 30.
-	assert.InEpsilon(t, 30*41e-6/2471.3/math.Sqrt(3), line(v, "repeatability"), 0.02)
+	assert.InEpsilon(t, 30*41e-6/2471.3/math.Sqrt(3), line(v.Result, "repeatability"), 0.02)
 	assert.Positive(t, v.Dof)
 }
 

@@ -129,7 +129,7 @@ func TestSyringeStepIsDoubted(t *testing.T) {
 			s.Before.Pressure.Value, s.After.Pressure.Value, s.After.Rate.Value = -600, -2900, 60
 		}, "pads creep"},
 		"when the pressure runs away from ambient": {func(s *rig.SyringeStep) { s.After.Rate.Value = -60 }, "moved away"},
-		"when heat had no time to settle":          {func(s *rig.SyringeStep) { s.Bore.Value, s.After.Wait = 20e-3, 0.5 }, "heat needs"},
+		"when heat had no time to settle":          {func(s *rig.SyringeStep) { s.Bore.Value, s.After.Wait = 20e-3, 2 }, "heat needs 3.2 s"},
 		"when the volume is poorly known":          {func(s *rig.SyringeStep) { s.Step.U = 0.08e-6 }, "8 % only, most of it for syringe"},
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -141,6 +141,37 @@ func TestSyringeStepIsDoubted(t *testing.T) {
 			assert.Contains(t, v.Doubts[0], c.says)
 		})
 	}
+}
+
+func TestLeakInProportionIsNoLostSeal(t *testing.T) {
+	s := tightStep()
+	s.Before.Pressure.Value, s.Before.Rate.Value = -600, 20
+	s.After.Pressure.Value, s.After.Rate.Value = -3000, 100
+	v, err := s.Volume()
+	require.NoError(t, err)
+	assert.Empty(t, v.Doubts)
+
+	// Pushed back towards ambient a hole's leak falls less than in proportion.
+	s.Step.Value = -1e-6
+	s.Before, s.After = s.After, s.Before
+	s.After.Rate.Value, s.After.Wait = 40, 3
+	v, err = s.Volume()
+	require.NoError(t, err)
+	assert.Empty(t, v.Doubts)
+}
+
+func TestHeatIsTrustedLessInWideBores(t *testing.T) {
+	heat := func(bore float64) float64 {
+		s := tightStep()
+		s.Before.Pressure.Value, s.Before.Rate.Value = -600, 20
+		s.After = rig.Side{Pressure: rig.Measured{Value: -3000, U: 1}, Rate: rig.Measured{Value: 100, U: 1}, Wait: 6}
+		s.Bore = rig.Measured{Value: bore}
+		v, err := s.Volume()
+		require.NoError(t, err)
+		return line(v.Result, "heat")
+	}
+	assert.InEpsilon(t, 26.0*26/22/22*0.40/0.15, heat(26e-3)/heat(22e-3), 0.02)
+	assert.Greater(t, heat(0), heat(14e-3), "a bore that was not told is any")
 }
 
 // A leaking joint with its heat, ring by ring: what the leak lets in and the step itself
@@ -241,6 +272,26 @@ func TestCarryKeepsItsPromise(t *testing.T) {
 		assert.InDelta(t, 1.5, side.Wait, 1e-9)
 	}
 	assert.Greater(t, held, 368, "95 %% less four standard deviations")
+}
+
+func TestCarryIsWiderWhereNoiseRemembers(t *testing.T) {
+	const trials, rho = 400, 0.7
+	random := rand.New(rand.NewPCG(8, 8))
+	held := 0
+	for range trials {
+		var samples []rig.Sample
+		noise := 0.0
+		for i := range 300 {
+			noise = rho*noise + random.NormFloat64()
+			samples = append(samples, rig.Sample{Seconds: 1 + float64(i)/50, Pressure: noise - 1000})
+		}
+		side, err := rig.Carry(samples, 0)
+		require.NoError(t, err)
+		if math.Abs(side.Pressure.Value+1000) < 1.96*side.Pressure.U {
+			held++
+		}
+	}
+	assert.Greater(t, held, 360, "90 %% at least; 60 %% would be held if each reading were new")
 }
 
 func TestCarryRefusesTooLittle(t *testing.T) {

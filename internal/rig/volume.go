@@ -73,7 +73,7 @@ func (v Volume) accept(help string) (Volume, error) {
 	switch rel := v.Relative(); {
 	case !finite(v.Value) || v.Value <= 0:
 		return Volume{}, &Refusal{doingVolume, fmt.Sprintf("the volume comes out at %.4g ml", v.Value*1e6), "check the signs of step and pressures, and the ambient pressure"}
-	case rel > useless:
+	case !(rel <= useless): // an uncertainty that is no number included
 		return Volume{}, &Refusal{doingVolume, fmt.Sprintf("the volume of %.3g ml would be known to %.2g %% only", v.Value*1e6, 100*rel), help}
 	case rel > poor:
 		v.Doubts = append(v.Doubts, fmt.Sprintf("The volume is known to %.2g %% only, most of it for %s.", 100*rel, v.Budget[0].Source))
