@@ -27,3 +27,9 @@ func LayersOf(values, own []float64, plugging []int) (Repeatability, []Line) {
 	l := layersOf(values, own, plugging, Repeatability{})
 	return l.seen, l.lines
 }
+
+// Decided judges an outcome anew.
+func Decided(o Outcome, limit Limit) Outcome {
+	o.Verdict, o.Decision = decide(o, limit)
+	return o
+}
