@@ -11,7 +11,7 @@ import (
 // varies reports whether a line of a syringe step's budget takes a new value each time.
 func varies(source string) bool {
 	switch source {
-	case sourceBefore, sourceAfter, sourceRateBefore, sourceRateAfter:
+	case sourceBefore, sourceAfter, sourceRateBefore, sourceRateAfter, sourceInstant:
 		return true
 	}
 	return false

@@ -11,16 +11,18 @@ const (
 	sourceAfter      = "pressure after"
 	sourceRateBefore = "rate before"
 	sourceRateAfter  = "rate after"
+	sourceInstant    = "instant of the step"
 )
 
 // SyringeStep is a known step of a syringe on the sealed joint, at the sign and level
 // of a hold: V = ΔV·p2/(p1 − p2) in absolute pressures (Boyle), both carried to the
 // instant of the step and freed of the heat's lag.
 //
-// Live, the bench draws as for a hold, isolates, lets the heat settle and holds for 3 s
-// or more, asks for the step, takes its instant where the pressure is half way, lets the
-// heat settle again and holds as long; [Carry] makes the sides of both. A slow step is no
-// harm but for the instant: 0.1 s of doubt in it costs the leak's rate times that.
+// Live, the bench draws to a fifth or a quarter of the stated difference, isolates, lets
+// the heat settle and holds for 3 s or more, asks for the step that takes Δp to where
+// holds are, lets the heat settle again and holds as long. [FindStep] makes both sides of
+// the readings from isolation on (heat settled) to before the vent. A slow step does no
+// harm but for its instant. Three steps and [MeanVolume] are better than one.
 type SyringeStep struct {
 	// Step is ΔV in m³, positive when the plunger draws air out of the bore.
 	Step Measured
@@ -28,8 +30,11 @@ type SyringeStep struct {
 	Dead Measured
 	// StaysOpen tells that the syringe stays open to the bore in holds, its plunger where
 	// it was left, so that ΔV belongs to the hold's volume.
-	StaysOpen     bool
+	StaysOpen bool
+	// Before and After are carried to the instant of the step, InstantU is how well that
+	// is known in s; see [FindStep].
 	Before, After Side
+	InstantU      float64
 	Ambient       Measured // absolute, of the station, Pa
 	// SpanU is the gauge's relative standard uncertainty of span, which both sides share.
 	SpanU float64
@@ -72,6 +77,7 @@ func (s SyringeStep) sources(lag heatLag) []source {
 		{name: sourceRateAfter, Measured: s.After.Rate, dof: s.After.Dof},
 		{name: "heat", Measured: lag.Measured},
 		{name: "dead volume of the syringe", Measured: s.Dead},
+		{name: sourceInstant, Measured: Measured{0, s.InstantU}},
 	}
 }
 
@@ -83,15 +89,15 @@ func (s SyringeStep) model() model {
 	}
 	return func(x []float64) float64 {
 		step, ambient, span, lag := x[0], x[1], x[2], x[7]
-		before := ambient + span*(x[3]-lag*x[5])
-		after := ambient + span*(x[4]-lag*(2*x[6]-x[5]))
+		before := ambient + span*(x[3]+(x[9]-lag)*x[5])
+		after := ambient + span*(x[4]+x[9]*x[6]-lag*(2*x[6]-x[5]))
 		return step*after/(before-after) + open*step - x[8]
 	}
 }
 
 // validate refuses what is missing or cannot be.
 func (s SyringeStep) validate() error {
-	for _, m := range []Measured{s.Step, s.Dead, s.Before.Pressure, s.Before.Rate, s.After.Pressure, s.After.Rate, s.Ambient, s.Bore, {s.Temperature, s.SpanU}} {
+	for _, m := range []Measured{s.Step, s.Dead, s.Before.Pressure, s.Before.Rate, s.After.Pressure, s.After.Rate, s.Ambient, s.Bore, {s.Temperature, s.SpanU}, {0, s.InstantU}} {
 		if !m.sound() {
 			return &Refusal{doingVolume, "a figure of the syringe step is not a number, or its uncertainty is below zero", ""}
 		}

@@ -176,27 +176,25 @@ func TestHeatIsTrustedLessInWideBores(t *testing.T) {
 
 // A leaking joint with its heat, ring by ring: what the leak lets in and the step itself
 // change what the pressure would be at room temperature; each mode of warmth follows
-// with its own time. The volume must come out within 0.5 % and its
-// own interval (most of which is for the law, which is not told); without the lag of the
-// heat it would be wrong by more than twice as much.
+// with its own time. The volume must come out within 0.5 % and its own interval (most of
+// which is for the law, which is not told); without the lag of the heat it would be wrong
+// by more than twice as much.
 func TestVolumeOfALeakingJointWithItsHeat(t *testing.T) {
-	const ambient, temperature, volume, step = 101325.0, 295.0, 60e-6, 1.2e-6
-	for name, c := range map[string]struct{ bore, rate float64 }{
-		"narrow bore, time constant 20 s": {9e-3, 0.05},
-		"narrow bore, time constant 8 s":  {9e-3, 0.12},
-		"wider bore, time constant 20 s":  {16e-3, 0.05},
+	for name, c := range map[string]joint{
+		"narrow bore, time constant 20 s": {bore: 9e-3, rate: 0.05, lasts: 0.01},
+		"narrow bore, time constant 8 s":  {bore: 9e-3, rate: 0.12, lasts: 0.01},
+		"wider bore, time constant 20 s":  {bore: 16e-3, rate: 0.05, lasts: 0.01},
+		"a step that takes 0.8 s":         {bore: 12e-3, rate: 0.05, lasts: 0.8},
 	} {
 		t.Run(name, func(t *testing.T) {
-			before, after, instant := simulate(c.bore/2, c.rate, ambient, temperature, volume, step)
+			bore := rig.Measured{Value: c.bore}
+			found, err := rig.FindStep(c.hold(0), rig.SettleTime(bore, ambient, temperature))
+			require.NoError(t, err)
+			assert.InDelta(t, stepAt+c.lasts/2, found.Instant, 0.02+c.lasts/8)
 			s := rig.SyringeStep{
-				Step: rig.Measured{Value: step}, Ambient: rig.Measured{Value: ambient},
-				Bore: rig.Measured{Value: c.bore}, Temperature: temperature,
+				Step: rig.Measured{Value: step}, Ambient: rig.Measured{Value: ambient}, Bore: bore, Temperature: temperature,
+				Before: found.Before, After: found.After, InstantU: found.InstantU,
 			}
-			var err error
-			s.Before, err = rig.Carry(before, instant)
-			require.NoError(t, err)
-			s.After, err = rig.Carry(after, instant)
-			require.NoError(t, err)
 			v, err := s.Volume()
 			require.NoError(t, err)
 			assert.InEpsilon(t, volume, v.Value, 5e-3)
@@ -208,47 +206,71 @@ func TestVolumeOfALeakingJointWithItsHeat(t *testing.T) {
 	}
 }
 
-// simulate holds a joint at −800 Pa and steps the syringe at 5 s. It integrates with
-// steps of 0.5 ms; the leak is laminar and takes rate (1/s) of Δp.
-func simulate(radius, rate, ambient, temperature, volume, step float64) (before, after []rig.Sample, instant float64) {
-	const dt, instantAt, held = 5e-4, 5.0, 3.0
-	instant = instantAt
+func TestStepIsFoundInNoise(t *testing.T) {
+	bore := rig.Measured{Value: 12e-3, U: 1e-3}
+	found, err := rig.FindStep(joint{bore: 12e-3, rate: 0.02, lasts: 0.4}.hold(3), rig.SettleTime(bore, ambient, temperature))
+	require.NoError(t, err)
+	assert.InDelta(t, stepAt+0.2, found.Instant, 0.1)
+	v, err := rig.SyringeStep{
+		Step: rig.Measured{Value: step}, Ambient: rig.Measured{Value: ambient}, Bore: bore, Temperature: temperature,
+		Before: found.Before, After: found.After, InstantU: found.InstantU,
+	}.Volume()
+	require.NoError(t, err)
+	assert.InDelta(t, volume, v.Value, 3*v.U)
+	assert.Less(t, v.Relative(), 0.01)
+}
+
+func TestRecordWithoutRoomForAStepIsRefused(t *testing.T) {
+	all := joint{bore: 12e-3, rate: 0.02, lasts: 0.1}.hold(0)
+	_, err := rig.FindStep(all[:20], 1)
+	require.ErrorContains(t, err, "too short a record")
+	_, err = rig.FindStep(all[:len(all)*2/3], 3)
+	require.ErrorContains(t, err, "after the step")
+	all[0], all[5] = all[5], all[0]
+	_, err = rig.FindStep(all, 1)
+	require.ErrorContains(t, err, "out of order")
+}
+
+// What all simulated joints share, in SI units; the step begins at stepAt.
+const ambient, temperature, volume, step, stepAt = 101325.0, 295.0, 60e-6, 1.2e-6, 5.0
+
+// joint is a simulated one: heat diameter in m, share of Δp that its laminar leak takes
+// each second, and how long the step lasts in s.
+type joint struct{ bore, rate, lasts float64 }
+
+// hold is a record from −800 Pa on, heat settled at its start, the syringe stepped at
+// stepAt, with white noise of so many pascals, at 100 a second. It integrates in 0.5 ms.
+func (j joint) hold(noise float64) (samples []rig.Sample) {
+	const dt = 5e-4
+	random := rand.New(rand.NewPCG(9, 9))
 	modes := air.ClosedModes(6)
-	alpha := air.ThermalDiffusivity(temperature, ambient)
-	settle := 5 * radius * radius / (7.18 * alpha)
+	slow := j.bore * j.bore / 4 / air.ThermalDiffusivity(temperature, ambient)
+	settle := 5 * slow / 7.18
 	warmth := make([]float64, len(modes)) // Pa
 	cold := ambient - 800                 // what the pressure would be at room temperature
+	enclosed := volume
 	change := func(by float64) {
 		cold += by
 		for i, m := range modes {
 			warmth[i] += m.Weight * (air.Gamma - 1) * by
 		}
 	}
-	for i := range int((instant + settle + held) / dt) {
+	for i := range int((stepAt + j.lasts + settle + 3) / dt) {
 		now := float64(i) * dt
-		if math.Abs(now-instant) < dt/2 {
-			change(cold*volume/(volume+step) - cold)
-		}
+		drawn := step * min(max((now-stepAt)/j.lasts, 0), 1)
+		change(cold*enclosed/(volume+drawn) - cold)
+		enclosed = volume + drawn
 		pressure := cold
-		for j, m := range modes {
-			pressure += warmth[j]
-			warmth[j] *= math.Exp(-dt * m.Lambda * m.Lambda * alpha / (radius * radius))
+		for k, m := range modes {
+			pressure += warmth[k]
+			warmth[k] *= math.Exp(-dt * m.Lambda * m.Lambda / slow)
 		}
-		enclosed := volume
-		if now >= instant {
-			enclosed += step
-		}
-		change(rate * volume / enclosed * (ambient - pressure) * dt)
-		if i%20 == 0 {
-			switch reading := (rig.Sample{Seconds: now, Pressure: pressure - ambient}); {
-			case now > settle && now < instant-dt/2:
-				before = append(before, reading)
-			case now > instant+settle:
-				after = append(after, reading)
-			}
+		change(j.rate * volume / enclosed * (ambient - pressure) * dt)
+		if i%20 == 0 && now > settle {
+			samples = append(samples, rig.Sample{Seconds: now, Pressure: pressure - ambient + noise*random.NormFloat64()})
 		}
 	}
-	return before, after, instant
+	return samples
 }
 
 func TestCarryKeepsItsPromise(t *testing.T) {
