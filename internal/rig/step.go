@@ -12,8 +12,10 @@ const doingStep = "find syringe step"
 // Step is where in a record a syringe moved, with what lies on both sides of it.
 type Step struct {
 	Before, After Side
-	// Instant is when half of the change had come, InstantU how well that stands for
-	// the whole movement (a rectangle as long as the movement), both in s.
+	// Instant is when half of the change had come, InstantU how well that stands for the
+	// whole movement, both in s. A movement's centre of mass is what counts: half way lies
+	// within a sixth of the duration of it (a seventh where the plunger slows down
+	// exponentially), which is a rectangle's half-width.
 	Instant, InstantU float64
 }
 
@@ -33,7 +35,7 @@ func FindStep(samples []Sample, settle float64) (Step, error) {
 		return Step{}, &Refusal{doingStep, fmt.Sprintf("%d readings, too short a record for a step with rest on both sides", len(samples)), "hold still for at least 3 s before and after the step"}
 	}
 	begin, half, end := movement(samples, centre, from, to)
-	s := Step{Instant: half, InstantU: (end - begin) / math.Sqrt(12)}
+	s := Step{Instant: half, InstantU: (end - begin) / 6 / math.Sqrt(3)}
 	// A movement begins and ends softly: a tenth of it lies outside on either side.
 	margin := 0.1 + 0.25*(end-begin)
 	var err error

@@ -59,6 +59,17 @@ func TestSyringeThatStaysOpenBelongsToTheHold(t *testing.T) {
 	require.ErrorContains(t, err, "stays open", "not both")
 }
 
+// A doubt of 0.1 s about the instant is worth what the leak's change moves in it.
+func TestInstantOfTheStepCounts(t *testing.T) {
+	s := tightStep()
+	s.Before.Pressure.Value, s.Before.Rate.Value = -600, 20
+	s.After.Pressure.Value, s.After.Rate.Value = -3000, 100
+	s.InstantU = 0.1
+	v, err := s.Volume()
+	require.NoError(t, err)
+	assert.InEpsilon(t, 0.1*(100-20)/2400*v.Value, line(v.Result, "instant of the step"), 0.03)
+}
+
 // A push (pressure) and a draw (suction) on one joint give one volume.
 func TestBothSignsGiveOneVolume(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
@@ -211,6 +222,7 @@ func TestStepIsFoundInNoise(t *testing.T) {
 	found, err := rig.FindStep(joint{bore: 12e-3, rate: 0.02, lasts: 0.4}.hold(3), rig.SettleTime(bore, ambient, temperature))
 	require.NoError(t, err)
 	assert.InDelta(t, stepAt+0.2, found.Instant, 0.1)
+	assert.InEpsilon(t, 0.8*0.4/6/math.Sqrt(3), found.InstantU, 0.3, "the overshoot of the warmth shortens it a little")
 	v, err := rig.SyringeStep{
 		Step: rig.Measured{Value: step}, Ambient: rig.Measured{Value: ambient}, Bore: bore, Temperature: temperature,
 		Before: found.Before, After: found.After, InstantU: found.InstantU,
