@@ -1,6 +1,7 @@
 package trial_test
 
 import (
+	"encoding/json"
 	"math"
 	"testing"
 
@@ -56,6 +57,21 @@ func TestAlikeHoldsMakeOneResultWithItsBudget(t *testing.T) {
 	assert.NotNil(t, object(t, result)["budget"], "all of it can be printed")
 }
 
+func TestATrialReadBackIsWhatWasPrinted(t *testing.T) {
+	all := members()
+	for i := range all {
+		all[i].Plugging = 1 + i/2
+	}
+	result, err := trial.Pool(all, trial.Terms{Limit: 5e-3, Known: trial.Repeatability{Holds: trial.Scatter{U: 1e-5, Dof: math.Inf(1)}}})
+	require.NoError(t, err)
+	text, err := json.Marshal(result)
+	require.NoError(t, err)
+	var back trial.Trial
+	require.NoError(t, json.Unmarshal(text, &back))
+	assert.Equal(t, result, back)
+	assert.Equal(t, "between holds", line(t, back.Budget, "between holds").Source)
+}
+
 func TestLimitsThatAreNone(t *testing.T) {
 	for _, limit := range []float64{0, -1e-3, math.NaN(), math.Inf(1)} {
 		_, err := trial.NewLimit(limit)
@@ -88,6 +104,16 @@ func TestSCCMOfHoldsThatLeakNothing(t *testing.T) {
 	assert.InEpsilon(t, c.LeakRate.U/(1.68875e-3*293.15/273.15), c.SCCM.U, 1e-9)
 	all[0].Temperature, all[1].Temperature = 0, 0 // as read back
 	assert.InEpsilon(t, c.SCCM.U, trial.Combine(all, 0).SCCM.U, 1e-9)
+}
+
+func TestTheDoubtAboutTheTemperatureIsInTheSCCM(t *testing.T) {
+	// 3 % beside the 1 % of each hold: √(1/2 + 9) = 3.082 % of the mean of two.
+	o := stated(3e-3, 3e-5, 0, many, 0)
+	o.SCCM.U = o.SCCM.Value * math.Hypot(0.01, 0.03)
+	c := trial.Combine([]trial.Outcome{o, o}, 0)
+	assert.InEpsilon(t, math.Sqrt(0.5+9)/100, c.SCCM.U/c.SCCM.Value, 1e-6)
+	assert.InEpsilon(t, 1.959964, (c.SCCM.High-c.SCCM.Value)/c.SCCM.U, 1e-6)
+	assert.InEpsilon(t, 1.959964, (c.SCCM.Value-c.SCCM.Low)/c.SCCM.U, 1e-6)
 }
 
 func TestIntervalsThatLeanStillDo(t *testing.T) {

@@ -33,3 +33,6 @@ func Decided(o Outcome, limit Limit) Outcome {
 	o.Verdict, o.Decision = decide(o, limit)
 	return o
 }
+
+// Factor is the coverage factor below which a share of errors lies.
+func Factor(dof, share float64) float64 { return student{dof}.quantile(share) }

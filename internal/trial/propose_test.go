@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -82,6 +83,10 @@ func TestAProposalSaysWhatItIs(t *testing.T) {
 	assert.Equal(t, []string{"T4"}, p.Far)
 	assert.Contains(t, p.Notes[0], "Far above the others: T4")
 	assert.Contains(t, p.Notes[1], "1 of 12 leak less than their standard uncertainty")
+
+	p, err = trial.Propose(slices.Repeat([]trial.PassedJoint{{LeakRate: 1e-6, U: 2e-5}}, 12))
+	require.NoError(t, err)
+	assert.Equal(t, 2e-5, p.Limit, "what cannot be measured does not pull the limit down")
 
 	p, err = trial.Propose(joints(rand.New(rand.NewPCG(3, 3)), 46))
 	require.NoError(t, err)

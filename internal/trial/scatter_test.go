@@ -61,6 +61,15 @@ func TestEffectiveDegreesOfFreedomAreThoseOfTheGuide(t *testing.T) {
 	assert.True(t, math.IsInf(dof, 1), "many remain many")
 }
 
+func TestCoverageFactorsAreThoseOfTheGuide(t *testing.T) {
+	// JCGM 100:2008, table G.2, 95 %.
+	for dof, k := range map[float64]float64{1: 12.706, 2: 4.303, 5: 2.571, 9: 2.262, 16: 2.120, 19: 2.093, 30: 2.042, 100: 1.984, many: 1.960} {
+		assert.InDelta(t, k, trial.Factor(dof, 0.975), 0.0006, "ν = %g", dof)
+	}
+	// H.1: 99 % with 16.7 degrees of freedom, truncated to 16; U = 93 nm from u = 32 nm.
+	assert.InDelta(t, 93, trial.Factor(16, 0.995)*32, 0.6)
+}
+
 func TestBetweenIsWhatMakesTheScatterAsLargeAsChanceMakesIt(t *testing.T) {
 	// The defining equation of Mandel and Paule (1970), with unequal statements.
 	values, own := []float64{10.2, 9.1, 11.7, 10.4}, []float64{0.2, 0.4, 0.3, 0.9}
