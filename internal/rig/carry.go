@@ -27,7 +27,8 @@ type Side struct {
 
 // Carry brings readings of a held bore, all before or all after an instant, to that
 // instant. After a step, leave out what came before the heat had settled, at least
-// 5·a²/(7.18·α): 0.3 s for a bore of 9 mm, 1.3 s for one of 18 mm.
+// 5·a²/(7.18·α): 0.7 s in a bore of 9 mm, 2.6 s in one of 18 mm; see
+// [SettleTime].
 //
 // The fall of Δp is fitted with the law of its leak: where the flow grows as Δpⁿ, the
 // rate does too. n is taken to lie between 0.65 (cracks; Dols & Walton 2002) and 1 (a

@@ -36,7 +36,8 @@ func (v Volume) WithRig(rig Measured) Volume {
 	return Volume{r, v.Method, true}
 }
 
-// WithoutRig returns the joint's own volume: what is enclosed less the rig.
+// WithoutRig returns the joint's own volume: what is enclosed less the rig. The two count
+// as independent, which is on the safe side where one syringe measured both.
 func (v Volume) WithoutRig(rig Measured) (Volume, error) {
 	if !v.RigIncluded {
 		return v, nil
