@@ -12,8 +12,8 @@ import "fmt"
 type AddedLeak struct {
 	Leak Certificate
 	Room Room
-	// Without and With are the pressure rates in Pa/s of the joint alone and with the
-	// leak, each without the doubt about span, which both share.
+	// Without and With are the pressure rates in Pa/s, positive as Δp falls, of the joint
+	// alone and with the leak, each without the doubt about span, which both share.
 	Without, With Measured
 	SpanU         float64
 	// Dead is the volume v_r of leak and fitting, m³. It is not in the result.

@@ -21,8 +21,8 @@ type Blank struct {
 	Rig    Identity `json:"rig"`
 }
 
-// NewBlank makes a blank of the isothermal pressure rate in Pa/s of the rig alone at a
-// stated pressure difference (the doubt about span not in it), and of its volume.
+// NewBlank makes a blank of the isothermal pressure rate in Pa/s, positive as Δp falls, of
+// the rig alone at a stated pressure difference (the doubt about span not in it), and of its volume.
 func NewBlank(id Identity, sign air.Sign, at float64, rate Measured, spanU float64, volume Measured) (Blank, error) {
 	switch {
 	case !rate.sound() || !volume.sound() || !(spanU >= 0 && spanU < 1) || !(at > 0 && at < 3e4):

@@ -80,46 +80,54 @@ const chartLambda, chartWidth = 0.2, 2.86
 const baseline = 20
 
 // WatchOver charts the deviations of checks of one reference leak in their order, since
-// the rig was last mended.
-//
-// Up to twenty, the chart is about zero and one check's full uncertainty is its standard
-// deviation. Then the first twenty are the baseline: their mean is the target, so
-// that a certificate that is off by less than its own uncertainty raises no alarm for
-// good, and their scatter is the standard deviation, but not less than a third of what
-// one check says of itself. The rig is out of control when the newest point is, or when
-// the newest check itself disagrees with the certificate.
+// the rig was last mended. The rig is out of control when the newest point is, or when
+// the newest check itself disagrees with the certificate. A check known to no better
+// than 10 % leaves it unchecked.
 func WatchOver(checks []Checked) Watch {
-	w := Watch{State: Unchecked, Says: "The rig has not been checked with a reference leak."}
 	if len(checks) == 0 {
-		return w
+		return Watch{State: Unchecked, Says: "The rig has not been checked with a reference leak."}
 	}
-	values := make([]float64, len(checks))
-	var u float64
-	for i, c := range checks {
-		values[i] = c.Deviation.Value
-		u = max(u, c.Deviation.U)
-	}
-	w.Chart = Chart{Lambda: chartLambda, Sigma: u, Width: chartWidth}
-	charted := values
-	if len(values) > baseline {
-		first := values[:baseline]
-		w.Chart.Target = stat.Mean(first, nil)
-		w.Chart.Sigma = max(stat.StdDev(first, nil), u/3)
-		w.Chart.Width *= math.Sqrt(1 + (2-chartLambda)/chartLambda/baseline)
-		charted = values[baseline:]
-	}
-	w.Spots = w.Chart.Run(charted)
+	chart, charted := watchChart(checks)
+	w := Watch{Chart: chart, Spots: chart.Run(charted), State: OutOfControl}
 	last, spot := checks[len(checks)-1], w.Spots[len(w.Spots)-1]
 	switch {
 	case math.Abs(last.En) > 1:
-		w.State = OutOfControl
 		w.Says = fmt.Sprintf("Check the rig: the reference leak reads %+.1f %% off, more than both uncertainties allow (En = %.2f).", 100*last.Deviation.Value, last.En)
 	case spot.Out:
-		w.State = OutOfControl
 		w.Says = fmt.Sprintf("Check the rig: its readings of the reference leak have drifted, now %+.1f %% on average against limits of %+.1f and %+.1f %%.", 100*spot.Average, 100*spot.Low, 100*spot.High)
+	case last.Deviation.U > useful:
+		w.State = Unchecked
+		w.Says = fmt.Sprintf("The last check with the reference leak is known to %.0f %% only: that says nothing of the rig.", 100*last.Deviation.U)
 	default:
 		w.State = InControl
 		w.Says = fmt.Sprintf("The reference leak reads %+.1f %% off; the rig is in control.", 100*last.Deviation.Value)
 	}
 	return w
+}
+
+// watchChart returns the chart that suits the checks, and the values that belong on it.
+//
+// Up to twenty, it is about zero and one check's full uncertainty is its standard
+// deviation. Then the first twenty are the baseline: their mean is the target, so that a
+// certificate that is off by less than its own uncertainty raises no alarm for good, and
+// their scatter is the standard deviation, but not less than a third of what one check
+// says of itself.
+func watchChart(checks []Checked) (c Chart, charted []float64) {
+	values := make([]float64, len(checks))
+	var u float64
+	for i, check := range checks {
+		values[i] = check.Deviation.Value
+		if i < baseline { // a later check that is hardly known must not widen the limits
+			u = max(u, check.Deviation.U)
+		}
+	}
+	c = Chart{Lambda: chartLambda, Sigma: u, Width: chartWidth}
+	if len(values) <= baseline {
+		return c, values
+	}
+	first := values[:baseline]
+	c.Target = stat.Mean(first, nil)
+	c.Sigma = max(stat.StdDev(first, nil), u/3)
+	c.Width *= math.Sqrt(1 + (2-chartLambda)/chartLambda/baseline)
+	return c, values[baseline:]
 }

@@ -116,6 +116,17 @@ func TestBaselineThatHappensToBeQuietIsNotBelieved(t *testing.T) {
 	assert.Equal(t, rig.InControl, rig.WatchOver(checks(t, deviations...)).State)
 }
 
+func TestCheckThatIsHardlyKnownSaysNothing(t *testing.T) {
+	vague, err := rig.Check(rig.Measured{Value: 4e-3, U: 8e-4}, rig.Measured{Value: 4e-3, U: 4e-5})
+	require.NoError(t, err)
+	w := rig.WatchOver([]rig.Checked{vague})
+	assert.Equal(t, rig.Unchecked, w.State)
+	assert.Contains(t, w.Says, "20 % only")
+
+	known := checks(t, make([]float64, 25)...)
+	assert.InEpsilon(t, rig.WatchOver(known).Chart.Sigma, rig.WatchOver(append(known, vague)).Chart.Sigma, 1e-12, "nor does it widen the limits")
+}
+
 func TestOneGrossCheckIsEnough(t *testing.T) {
 	w := rig.WatchOver(checks(t, 0, 0.001, 0.2))
 	assert.Equal(t, rig.OutOfControl, w.State)

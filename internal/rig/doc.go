@@ -10,9 +10,9 @@
 //   - [Calibrate] makes a straight line of pairs of reference and reading; a [Column]
 //     of water gives such references.
 //   - [SyringeStep], [AddedLeak] and [BoreVolume] give a [Volume], in falling order of
-//     trust; [Carry] brings a record of pressure to the instant of the step.
+//     trust; [FindStep] finds a step in readings, [MeanVolume] makes one of several.
 //   - [NewBlank] makes the rig's own leak of a hold with the stoppers joined.
-//   - [Check] compares a reference leak with its certificate, [Chart] watches such
+//   - [Check] compares a reference leak with its certificate, [WatchOver] charts such
 //     checks over days, [Prove] asks at three volumes whether the rig is right at all.
 //   - [NewStanding] says of a heap of records which of them hold now.
 //

@@ -9,6 +9,10 @@ import (
 
 const doingProof = "prove rig"
 
+// useful is the largest relative standard uncertainty with which a comparison still
+// says something of a rig.
+const useful = 0.10
+
 // Trial is a reference leak measured on a rigid bottle.
 type Trial struct {
 	Volume Measured `json:"volume_m3"` // enclosed, rig included
@@ -62,7 +66,6 @@ func Prove(trials []Trial) (Proof, error) {
 
 // judge adds what one bottle says.
 func (p *Proof) judge(t Trial) {
-	const useful = 0.10
 	if math.Abs(t.En) > 1 {
 		p.fail("At %.3g ml the rig reads %+.1f %% off, more than both uncertainties allow (En = %.2f).", t.Volume.Value*1e6, 100*t.Deviation.Value, t.En)
 	}

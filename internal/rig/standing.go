@@ -56,7 +56,9 @@ func (s Standing) Proven() bool { return s.Proof.Holds() }
 
 // Trusted reports whether a customer's joint may be judged: with a rig that was found
 // out of control it may not. One that was not checked may, and says so in its notes.
-func (s Standing) Trusted() bool { return s.Check.State != Failed }
+func (s Standing) Trusted() bool {
+	return s.Check.State != Failed || s.Check.Record.Check.State != OutOfControl
+}
 
 // Notes returns what people must be told: all that does not hold, or is due soon.
 func (s Standing) Notes() []string {

@@ -127,6 +127,9 @@ func TestNewerFailureIsNotHiddenByAnOlderPass(t *testing.T) {
 	s := rig.NewStanding(now, subject, append([]rig.Record{check, proof}, whole()...)...)
 	assert.Equal(t, rig.Failed, s.Check.State)
 	assert.False(t, s.Trusted())
+	check.Check.State = rig.Unchecked
+	assert.True(t, rig.NewStanding(now, subject, check).Trusted(), "a check that says nothing is no alarm")
+	check.Check.State = rig.OutOfControl
 	assert.Equal(t, "Check the rig: drifted.", s.Notes()[0], "what stops the bench comes first")
 	assert.False(t, s.Proven())
 	assert.Equal(t, "Rig not proven: At 25 ml the rig reads +12.0 % off.", s.Proof.Says)
