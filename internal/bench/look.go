@@ -3,6 +3,7 @@ package bench
 import (
 	"time"
 
+	"boretight/internal/decay"
 	"boretight/internal/hold"
 	"boretight/internal/trial"
 )
@@ -36,14 +37,51 @@ func (l *line) offerLook(now time.Duration) {
 
 // look makes running estimates until the queue closes.
 func (l *line) look() {
+	var g glance
 	for k := range l.looks {
-		l.estimateOf(k)
+		if outcome, limit, ok := g.at(k); ok {
+			l.publishLook(k, outcome, limit)
+		}
 		l.looking.Store(false)
 	}
 }
 
-func (l *line) estimateOf(k look) {
-	outcome, limit := k.settings.judge(k.hold)
+// glance is what the looker keeps from one look at a hold to the next.
+type glance struct {
+	turn     uint64
+	fit      decay.Setup
+	running  *decay.Running
+	nextFull time.Duration // into the hold, when a whole fit may be tried again
+}
+
+// fullInterval is the least time in a hold between whole fits of it. Only a hold that
+// follows no curve needs them, and they take long.
+const fullInterval = 2 * time.Second
+
+// at judges a hold under way. Where the running estimate has nothing to say, as after a
+// knock, a whole fit finds out why; it reports false when there is nothing new to show.
+func (g *glance) at(k look) (trial.Outcome, trial.Limit, bool) {
+	if g.running == nil || g.turn != k.turn || g.fit != k.settings.Fit {
+		*g = glance{turn: k.turn, fit: k.settings.Fit, running: decay.NewRunning(k.settings.Fit)}
+	}
+	limit := LimitOf(k.settings.Limit, k.settings.Fit, k.hold)
+	held := k.hold.Duration()
+	r, ok := g.running.Look(k.hold)
+	switch {
+	case ok:
+		r.Curve = g.running.Curve()
+	case held < g.nextFull:
+		return trial.Outcome{}, 0, false
+	default:
+		g.nextFull = held + fullInterval
+		r = decay.Fit(k.hold, k.settings.Fit)
+	}
+	outcome := trial.JudgeLook(k.hold, r, limit)
+	outcome.Notes = append(outcome.Notes, k.settings.Notes...)
+	return outcome, limit, true
+}
+
+func (l *line) publishLook(k look, outcome trial.Outcome, limit trial.Limit) {
 	outcome.Schema, outcome.Gauge = trial.SchemaHold, l.source.Name
 	held := k.hold.Duration()
 	data := EstimateData{

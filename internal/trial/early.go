@@ -6,6 +6,7 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"boretight/internal/decay"
+	"boretight/internal/hold"
 )
 
 // knowing is the uncertainty, as a share of the limit, at which an early verdict needs
@@ -41,4 +42,21 @@ func Early(q decay.Estimate, limit Limit) Verdict {
 		return Pass
 	}
 	return Fail
+}
+
+// earlyRule is the decision rule of an early verdict in words.
+const earlyRule = "while the hold goes on: pass or fail as soon as the estimate lies so far from the limit that, however often it is looked at, the risk of ever being wrong is at most 5 % (sequential test after Robbins, 1970); the finished hold is judged by its own rule"
+
+// JudgeLook states what an estimate made while the hold is under way says of the limit.
+func JudgeLook(h *hold.Hold, r decay.Result, limit Limit) Outcome {
+	o := outcome(h, r, limit)
+	if o.Decision == nil || r.LeakRate == nil {
+		return o
+	}
+	finished := o.Verdict
+	o.Verdict, o.Decision.Rule = Early(*r.LeakRate, limit), earlyRule
+	if o.Verdict == Inconclusive && finished != Inconclusive {
+		o.Decision.Next = "a little more of the same hold"
+	}
+	return o
 }

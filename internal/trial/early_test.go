@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/assert"
 
 	"boretight/internal/decay"
+	"boretight/internal/hold"
 	"boretight/internal/trial"
 )
 
@@ -57,4 +58,19 @@ func TestEarlyVerdicts(t *testing.T) {
 		assert.Equal(t, c.want, trial.Early(c.q, 1), c.name)
 	}
 	assert.Equal(t, trial.Inconclusive, trial.Early(estimate(0.5, 0.02), 0), "without a limit")
+}
+
+func TestJudgeLookAsksForMoreThanAFinishedHold(t *testing.T) {
+	h, setup := &hold.Hold{}, decay.Result{At: 2500, Temperature: 293.15, Dof: math.Inf(1)}
+	q := estimate(0.9, 0.05)
+	setup.LeakRate = &q
+	o := trial.JudgeLook(h, setup, 1)
+	assert.Equal(t, trial.Inconclusive, o.Verdict, "two standard uncertainties do for one look only")
+	assert.GreaterOrEqual(t, o.Decision.PConform, 0.95)
+	assert.Equal(t, "a little more of the same hold", o.Decision.Next)
+	assert.Contains(t, o.Decision.Rule, "however often")
+
+	q = estimate(0.5, 0.05)
+	assert.Equal(t, trial.Pass, trial.JudgeLook(h, setup, 1).Verdict)
+	assert.Empty(t, trial.JudgeLook(h, setup, 0).Verdict, "without a limit")
 }
