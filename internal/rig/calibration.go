@@ -54,7 +54,7 @@ type Calibration struct {
 	// Span is by what a difference of two readings must be multiplied to be true.
 	Span Result `json:"span"`
 	// Hysteresis is the largest difference between falling and rising at one height, in
-	// Pa; 0 unless both courses were taken.
+	// Pa; 0 unless both courses were taken. Scatter is in it too, so it errs to be large.
 	Hysteresis float64 `json:"hysteresis_pa"`
 	// Repeatability is the standard deviation in Pa of readings repeated at one height on
 	// one course; 0 when nothing was repeated.
