@@ -24,6 +24,9 @@ const (
 	// maxAttempts in attemptSeconds: so many searches for a rate show that there is none.
 	maxAttempts    = 3
 	attemptSeconds = 60.0
+	// leastStep parts two times that would be equal or in the wrong order, so that
+	// they can be written to a file whose times must rise.
+	leastStep = time.Microsecond
 )
 
 // Grid turns arrival times into sample times. The zero value is ready.
@@ -82,7 +85,10 @@ func (g *Grid) Take(at time.Duration, lines int, times []time.Duration) []time.D
 	}
 	a := at.Seconds()
 	if !g.begun {
+		// Nothing tells how far apart the lines of the first read are: they end at
+		// its arrival, with hardly a step between.
 		g.begun, g.lastA = true, a
+		g.lastT = at - time.Duration(lines)*leastStep
 	}
 	g.n += int64(lines)
 	switch g.mode {
@@ -95,7 +101,7 @@ func (g *Grid) Take(at time.Duration, lines int, times []time.Duration) []time.D
 			g.relearn()
 		}
 	}
-	step, last := 0.0, a
+	step, last := leastStep.Seconds(), a
 	if g.mode == tracking {
 		step, last = g.line.period, g.line.at(g.n)
 	} else if gap := a - g.lastA; gap > 0 {
@@ -104,7 +110,7 @@ func (g *Grid) Take(at time.Duration, lines int, times []time.Duration) []time.D
 	g.lastA = a
 	for i := range lines {
 		t := time.Duration((last - float64(lines-1-i)*step) * float64(time.Second))
-		g.lastT = max(g.lastT, t)
+		g.lastT = max(g.lastT+leastStep, t)
 		times = append(times, g.lastT)
 	}
 	return times
