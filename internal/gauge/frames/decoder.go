@@ -41,6 +41,9 @@ type Counts struct {
 	Damaged uint64
 	// Skipped frames were sound but of an unknown type.
 	Skipped uint64
+	// Standing readings have come since the last one delivered whose clock stood still;
+	// they are among the damaged.
+	Standing uint64
 	// Undecoded is the number of bytes since the last sound frame.
 	Undecoded uint64
 }

@@ -267,8 +267,10 @@ func TestWhatDoesNotFollowIsJudgedByTheNext(t *testing.T) {
 			reading(7, 5) + reading(7, 5) + reading(1003, 10_030_000), "RRR", 2, 30 * time.Millisecond},
 		{"strays that agree with nothing are damage each",
 			reading(7, 5) + reading(3, 4) + reading(1003, 10_030_000), "RRR", 2, 30 * time.Millisecond},
-		{"an equal time is in order",
-			reading(1002, 10_010_000), "RRR", 0, 10 * time.Millisecond},
+		{"a clock that has not moved is damage",
+			reading(1002, 10_010_000) + reading(1003, 10_030_000), "RRR", 1, 30 * time.Millisecond},
+		{"a restart is believed only once its clock moves",
+			reading(0, 0) + reading(1, 0) + reading(2, 20_000), "RRBRR", 1, 30_001 * time.Microsecond},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			got, counts := decode(t, before+c.after)
@@ -279,7 +281,7 @@ func TestWhatDoesNotFollowIsJudgedByTheNext(t *testing.T) {
 				assert.ErrorIs(t, reason, frames.ErrRestarted)
 			}
 			for i := 1; i < len(got.readings); i++ {
-				assert.GreaterOrEqual(t, got.readings[i].T, got.readings[i-1].T)
+				assert.Greater(t, got.readings[i].T, got.readings[i-1].T)
 			}
 		})
 	}
@@ -291,4 +293,19 @@ func TestALongPauseOfTheLineCountsItsReadingsAsLost(t *testing.T) {
 	assert.Equal(t, "RR", c.order)
 	assert.EqualValues(t, 119_999, counts.Lost)
 	assert.Equal(t, 20*time.Minute, c.readings[1].T)
+}
+
+func TestReadingsWhoseClockStandsAreCounted(t *testing.T) {
+	stream := reading(1, 10) + reading(2, 10) + reading(3, 10)
+	c, counts := decode(t, stream)
+	assert.Equal(t, "R", c.order)
+	assert.Equal(t, frames.Counts{Readings: 1, Damaged: 2, Standing: 2}, counts)
+	_, counts = decode(t, stream+reading(4, 20))
+	assert.Equal(t, frames.Counts{Readings: 2, Damaged: 2, Lost: 2}, counts)
+}
+
+func TestTimeRisesFromOneGaugeToTheNext(t *testing.T) {
+	c, _ := decode(t, reading(1, 10)+reading(2, 20)+line("BTID,1,ABS,A,30000,110000,1,100")+reading(1, 10))
+	require.Len(t, c.readings, 3)
+	assert.Greater(t, c.readings[2].T, c.readings[1].T)
 }

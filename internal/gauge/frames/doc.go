@@ -17,8 +17,8 @@
 // Each line counts once. A line is read from its last dollar sign, so what a lost
 // line end glued before a frame does not cost that frame. A line that holds no
 // frame, a frame whose checksum or fields are wrong, and a reading whose number
-// repeats the one before are damaged, and so is a frame cut short before another
-// began on its line. Blank lines are not, nor is the first line
+// repeats the one before, or whose clock has not moved since, are damaged, and so is a
+// frame cut short before another began on its line. Blank lines are not, nor is the first line
 // when it has no dollar sign, because a port is opened in the middle of a line.
 // Lost readings are counted from gaps in their numbers; a damaged reading is
 // therefore damaged as a line and lost as a reading.
@@ -26,7 +26,7 @@
 // # Time
 //
 // A reading's T comes from the gauge's own clock, unwrapped over its 32 bits, and
-// starts at 0 with the first reading. It never decreases. When number or clock do
+// starts at 0 with the first reading. It rises with each. When number or clock do
 // not follow from the reading before, two explanations are possible: the gauge
 // began anew, or the checksum let a damaged line pass (one in 65 536 does). The
 // next reading decides, so after a restart the first reading is delivered together

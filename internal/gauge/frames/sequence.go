@@ -13,6 +13,8 @@ const (
 	// maxStep is the longest time a reading that follows may take. Slower gauges do
 	// not exist here, and a longer pause ends whatever was measured before it.
 	maxStep = 10 * time.Second
+	// leastStep parts stretches between which no time is known to have passed.
+	leastStep = time.Microsecond
 )
 
 // sample is a reading with the gauge's own number and clock; its T is not yet known.
@@ -25,6 +27,7 @@ type sample struct {
 type sequence struct {
 	last    sample // the last one delivered
 	begun   bool   // last is valid
+	any     bool   // one was delivered at some time
 	suspect sample // the last one received, if it does not follow from last
 	doubt   bool   // suspect is valid
 }
@@ -39,6 +42,9 @@ func (q *sequence) take(s sample, counts *Counts, h Handler) {
 	case !q.begun:
 		// T goes on where an earlier stretch ended and is 0 at the very start.
 		s.T = q.last.T
+		if q.any {
+			s.T += leastStep
+		}
 		q.begun, q.doubt = true, false
 		q.deliver(s, counts, h)
 	case s.follows(q.last):
@@ -54,6 +60,9 @@ func (q *sequence) take(s sample, counts *Counts, h Handler) {
 		q.restart(s, counts, h)
 	case s.seq == q.last.seq, q.doubt && s.seq == q.suspect.seq:
 		counts.Damaged++ // repeated
+	case s.stands(q.last), q.doubt && s.stands(q.suspect):
+		counts.Damaged++
+		counts.Standing++
 	default:
 		if q.doubt {
 			counts.Damaged++
@@ -69,7 +78,7 @@ func (q *sequence) restart(s sample, counts *Counts, h Handler) {
 	h.Break(ErrRestarted)
 	// A clock that began anew says how long ago that was, so at least that much
 	// time has passed; a clock that jumped elsewhere says nothing.
-	first.T = q.last.T + min(time.Duration(first.micros)*time.Microsecond, maxStep)
+	first.T = q.last.T + min(max(time.Duration(first.micros)*time.Microsecond, leastStep), maxStep)
 	q.deliver(first, counts, h)
 	counts.Lost += uint64(s.seq - first.seq - 1)
 	s.T = first.T + s.since(first)
@@ -77,8 +86,9 @@ func (q *sequence) restart(s sample, counts *Counts, h Handler) {
 }
 
 func (q *sequence) deliver(s sample, counts *Counts, h Handler) {
-	q.last = s
+	q.last, q.any = s, true
 	counts.Readings++
+	counts.Standing = 0
 	h.Reading(s.Reading)
 }
 
@@ -86,7 +96,13 @@ func (q *sequence) deliver(s sample, counts *Counts, h Handler) {
 // Both differences are taken modulo 2³², which is what unwraps them.
 func (s *sample) follows(before sample) bool {
 	steps := s.seq - before.seq
-	return steps >= 1 && steps <= maxJump && s.since(before) <= min(time.Duration(steps)*maxStep, maxClock)
+	return steps >= 1 && steps <= maxJump && s.since(before) > 0 && s.since(before) <= min(time.Duration(steps)*maxStep, maxClock)
+}
+
+// stands reports whether s would follow but for its clock, which has not moved.
+func (s *sample) stands(before sample) bool {
+	steps := s.seq - before.seq
+	return steps >= 1 && steps <= maxJump && s.since(before) == 0
 }
 
 // maxClock is half the span of the gauge's clock: a difference beyond it is a step back.
