@@ -378,10 +378,13 @@ function renderBanners() {
   });
 }
 
+// count says how many there are of something, in the plural where it belongs.
+const count = (n, what) => `${n} ${what}${n === 1 ? "" : "s"}`;
+
 function renderGauges() {
   const all = [...known.gauges.values()].map((g) => [
-    g.name, g.up ? "heard" : "silent", g.serial ? `serial ${g.serial}` : "", g.address,
-    `${g.lost_total} readings lost`, `${g.damaged_total} lines damaged`, `${g.reconnects_total} reconnections`,
+    g.name, g.up ? "heard" : "silent", g.serial ? `serial ${g.serial}` : "", g.address.replace(/^[^=:]*=/, ""),
+    `${count(g.lost_total, "reading")} lost`, `${count(g.damaged_total, "line")} damaged`, count(g.reconnects_total, "reconnection"),
     known.gauges.size > 1 && g.name === known.gauge,
   ]);
   rewrite("gauges", all, ([name, heard, ...rest]) => {
