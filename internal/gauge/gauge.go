@@ -42,8 +42,8 @@ type Sink interface {
 	// It is called with an Identity that is not Known before the first readings of
 	// a gauge that has not yet said it.
 	Identify(Identity)
-	// Take is called with readings in order of time: T never decreases, not even
-	// across a Break. The slice is reused after return.
+	// Take is called with readings in order of time: T rises with each, across a Break
+	// too. The slice is reused after return.
 	Take([]trace.Reading)
 	// Break is called when readings before and after do not belong together: the
 	// gauge restarted its clock, or was lost and is back.

@@ -64,7 +64,8 @@ func (l *listener) run(ctx context.Context, sink Sink, open func(context.Context
 		l.meter.closed(PhaseLost, err)
 		return err
 	}
-	err = l.listen(ctx, dev, sink, l.meter.isOpen(), classify)
+	l.meter.isOpen()
+	err = l.listen(ctx, dev, sink, classify)
 	switch {
 	case ctx.Err() != nil:
 		err = nil
@@ -80,7 +81,7 @@ func (l *listener) run(ctx context.Context, sink Sink, open func(context.Context
 }
 
 // listen reads dev until it fails or ctx ends, and closes it.
-func (l *listener) listen(ctx context.Context, dev device, sink Sink, resume time.Duration, classify func(error) error) error {
+func (l *listener) listen(ctx context.Context, dev device, sink Sink, classify func(error) error) error {
 	// Closing is what ends a Read that is waiting. It happens once, here or there.
 	closed := make(chan struct{})
 	stop := context.AfterFunc(ctx, func() {
@@ -100,7 +101,6 @@ func (l *listener) listen(ctx context.Context, dev device, sink Sink, resume tim
 	}()
 
 	s := stream{listener: l, sink: sink, asker: asker, opened: time.Now(), decoder: newDecoder(l.address, l.log)}
-	s.decoder.Resume(resume)
 	chunk := make([]byte, readSize)
 	for {
 		n, err := guardedRead(dev, chunk)
@@ -161,6 +161,9 @@ func (s *stream) take(chunk []byte) error {
 	if s.silent {
 		s.silent = false
 		s.log.Info("the gauge speaks again")
+	}
+	if s.decoder.Counts().Readings == 0 {
+		s.decoder.Resume(s.resume())
 	}
 	err := s.decoder.Feed(chunk, s)
 	s.flush()

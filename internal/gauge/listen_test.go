@@ -216,3 +216,26 @@ func TestARestartOfTheGaugeIsABreak(t *testing.T) {
 		assert.Zero(t, r.Stats().Reconnects)
 	})
 }
+
+func TestTimeGoesOnFromOneReadingToTheNextOverAnInterruption(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		sink := newRecorder()
+		// The second time, the board starts for two seconds before it says anything.
+		devices := []*script{newScript(time.Millisecond, readings(1, 3)), newScript(2*time.Second, readings(1, 3))}
+		g := gauge.NewFake(func() (io.ReadWriteCloser, error) {
+			d := devices[0]
+			devices = devices[1:]
+			return d, nil
+		}, gauge.Options{})
+		one := start(t, g, func(ctx context.Context) error { return g.Run(ctx, sink) })
+		sink.await(t, 2)
+		one.stop()
+		require.NoError(t, one.ended(t))
+		time.Sleep(5 * time.Second)
+		two := start(t, g, func(ctx context.Context) error { return g.Run(ctx, sink) })
+		sink.await(t, 4)
+		two.stop()
+		require.NoError(t, two.ended(t))
+		assert.Equal(t, 7*time.Second, sink.readings[2].T-sink.readings[1].T)
+	})
+}

@@ -48,7 +48,8 @@ func (m *meter) opening() {
 	}
 }
 
-// isOpen notes that the device is open and returns the T at which its readings go on.
+// isOpen notes that the device is open and returns the T of a first reading that comes
+// at once.
 func (m *meter) isOpen() time.Duration {
 	m.mu.Lock()
 	defer m.mu.Unlock()
@@ -59,10 +60,22 @@ func (m *meter) isOpen() time.Duration {
 	m.opened, m.open, m.lastByte = true, true, now
 	m.clock.restart()
 	m.stats.Phase, m.stats.Trouble = PhaseWaiting, ""
+	return m.goesOn(now)
+}
+
+// resume returns the T of a first reading that comes now.
+func (m *meter) resume() time.Duration {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	return m.goesOn(time.Now())
+}
+
+// goesOn is later than the last T even where the host's clock is too coarse to show it.
+func (m *meter) goesOn(now time.Time) time.Duration {
 	if m.lastAt.IsZero() {
 		return 0
 	}
-	return m.lastT + now.Sub(m.lastAt)
+	return m.lastT + max(now.Sub(m.lastAt), time.Microsecond)
 }
 
 // restarted notes that the gauge's clock does not go on from where it was.

@@ -62,7 +62,7 @@ type Decoder struct {
 func (d *Decoder) Counts() Counts { return d.counts }
 
 // Resume makes the first reading's T the given one in place of 0, for a stream that
-// goes on after an interruption. It is called before the first Feed.
+// goes on after an interruption. Before the first reading it may be called again.
 func (d *Decoder) Resume(t time.Duration) { d.order.last.T = t }
 
 // Feed decodes the next bytes of the stream and calls h for what they complete.
