@@ -61,12 +61,13 @@ func holdOnText(t *testing.T, python string, rate int, style, options string) {
 	_, err = fmt.Fscanln(stdout, &ready)
 	require.NoError(t, err)
 
-	args := []string{"hold", "--gauge", "serial:" + link + "?dialect=text&" + options, "--ledger", filepath.Join(dir, "l.boretight"),
-		"--volume", "34.2ml", "--volume-u", "0.1ml", "--bore", "0.5mm",
-		"--temperature", "22.5C", "--limit", "2.5sccm", "--span-u", "0", "--json"}
+	ledger := filepath.Join(dir, "l.boretight")
+	air := []string{"--volume", "34.2ml", "--volume-u", "0.1ml", "--bore", "0.5mm", "--temperature", "22.5C", "--limit", "2.5sccm", "--span-u", "0"}
+	args := []string{"hold", "--gauge", "serial:" + link + "?dialect=text&" + options, "--ledger", ledger, "--json"}
 	if style != "absolute" {
-		args = append(args, "--ambient", "98.3kPa") // an absolute gauge knows it
+		air = append(air, "--ambient", "98.3kPa") // an absolute gauge knows it
 	}
+	args = append(args, air...)
 	p := start(t, programPath(t), args...)
 	var hold trial.Outcome
 	require.NoError(t, json.Unmarshal([]byte(p.line(60*time.Second)), &hold))
@@ -84,4 +85,13 @@ func holdOnText(t *testing.T, python string, rate int, style, options string) {
 	if style == "absolute" {
 		assert.Contains(t, hold.Notes, "The ambient pressure is the gauge's own at rest: 98.30 kPa.")
 	}
+	// What was kept can be given out and fitted again, to the same.
+	file := filepath.Join(dir, "hold.csv")
+	start(t, programPath(t), "export", "--hold", hold.ID, "--ledger", ledger, "--out", file).wait()
+	require.FileExists(t, file)
+	var again trial.Outcome
+	p = start(t, programPath(t), append([]string{"fit", "--json", file}, air...)...)
+	require.NoError(t, json.Unmarshal([]byte(p.line(20*time.Second)), &again))
+	require.NotNil(t, again.LeakRate, "%v", again.Notes)
+	assert.InDelta(t, hold.LeakRate.Value, again.LeakRate.Value, 0.5*hold.LeakRate.U)
 }

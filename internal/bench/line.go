@@ -39,8 +39,10 @@ type line struct {
 	kind     trace.Kind
 	finder   *hold.Finder
 	preroll  preroll
-	recorded string // id of the hold being recorded; empty between holds
-	breaking string // why the readings end, while they are being ended
+	recorded string        // id of the hold being recorded; empty between holds
+	breaking string        // why the readings end, while they are being ended
+	lastT    time.Duration // of the last reading taken
+	any      bool          // lastT is valid
 	nextLook time.Duration
 
 	// drawn are the samples that wait for the next flush to pages.
@@ -146,9 +148,14 @@ func (l *line) close() {
 	l.flush()
 }
 
-// Take takes readings in order of time.
+// Take takes readings in order of time. One that does not come after the one before is
+// dropped: a recording with it in could never be written to a file.
 func (l *line) Take(readings []trace.Reading) {
 	for i, r := range readings {
+		if l.any && r.T <= l.lastT {
+			continue
+		}
+		l.lastT, l.any = r.T, true
 		// Before the finder sees it: if the hold ends here, the judge may end its
 		// record at once, and this reading belongs to it.
 		if l.recorded != "" {

@@ -40,6 +40,14 @@ def line(n):
     return b"22,5;%+09.4f;kPa\r" % ((below - ZERO) / 1e3)
 
 
+def write(data):
+    """Write what the port takes now, and return the rest."""
+    try:
+        return data[os.write(master, data):]
+    except BlockingIOError:
+        return data
+
+
 master, slave = os.openpty()
 tty.setraw(slave)
 os.symlink(os.ttyname(slave), args.link)
@@ -55,7 +63,7 @@ while True:  # until the other side has had enough and closes our standard input
         break
     if not opened:
         # The reader's end is open when what we send is taken away.
-        os.write(master, b"# warming up\r\n")
+        write(b"# warming up\r\n")
         time.sleep(0.2)
         opened = not select.select([slave], [], [], 0)[0]
         began, n = time.monotonic(), 0
@@ -65,5 +73,5 @@ while True:  # until the other side has had enough and closes our standard input
     pending += b"".join(line(i) for i in range(n, made))
     n = max(n, made)
     if pending:
-        pending = pending[os.write(master, pending):]
+        pending = write(pending)
 os.unlink(args.link)
