@@ -21,6 +21,7 @@ type ended struct {
 	unnamed  bool   // the gauge had not said who it is
 	told     bool   // the gauge's address says what it cannot
 	cut      string // why the readings ended in mid-hold, empty if they did not
+	clock    string // what was wrong with the gauge's clock, empty if nothing was
 }
 
 // judge judges ended holds one by one until the queue closes, has each recorded,
@@ -82,8 +83,8 @@ func (l *line) judgeHold(e ended) (trial.Outcome, trial.Limit) {
 	if e.cut != "" {
 		outcome.Notes = append(outcome.Notes, "The hold was cut short: "+e.cut+".")
 	}
-	if trouble := l.source.Gauge.Stats().Clock.Trouble(); trouble != "" {
-		outcome.Notes = append(outcome.Notes, "About time: "+trouble+".")
+	if e.clock != "" {
+		outcome.Notes = append(outcome.Notes, "About time: "+e.clock+".")
 	}
 	return outcome, limit
 }

@@ -235,6 +235,8 @@ func (l *line) end(h *hold.Hold) {
 	l.ended <- ended{
 		id: l.recorded, hold: h, settings: settings, series: series, at: l.bench.now().UTC(),
 		unnamed: !l.identity.Known, told: l.identity.Told, cut: l.breaking,
+		// As it is now: by the time of the verdict another gauge may be there.
+		clock: l.source.Gauge.Stats().Clock.Trouble(),
 	}
 	l.recorded = ""
 }

@@ -232,9 +232,9 @@ func (s *stream) Reading(r trace.Reading) { s.batch = append(s.batch, r) }
 // Break implements [frames.Handler].
 func (s *stream) Break(reason error) {
 	s.flush()
-	s.restarted()
 	s.log.Warn("break in the readings", "reason", reason)
-	s.sink.Break(reason)
+	s.sink.Break(reason) // while it is still known how the clock ran until now
+	s.restarted()
 }
 
 // flush hands the readings collected so far to the sink.

@@ -1,0 +1,44 @@
+package bench_test
+
+import (
+	"sync/atomic"
+	"testing"
+	"testing/synctest"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"boretight/internal/bench"
+	"boretight/internal/gauge"
+	"boretight/internal/trace"
+)
+
+// fast is a gauge whose clock runs twice as fast until a time.
+type fast struct {
+	*scripted
+	over atomic.Bool
+}
+
+func (g *fast) Stats() gauge.Stats {
+	s := g.scripted.Stats()
+	if !g.over.Load() {
+		s.Clock.Ratio = 2
+	}
+	return s
+}
+
+func TestWhatWasWrongWithTheClockAtTheEndOfAHoldIsNoted(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		g := &fast{scripted: &scripted{readings: oneHold(2, 2750, 0.04, 4, 4)}}
+		// Some readings after the hold another gauge is there.
+		g.after = func(r trace.Reading) { g.over.Store(r.T > 9500*time.Millisecond) }
+		_, events := run(t, bench.Options{
+			Sources:  []bench.Source{{Name: "upper", Gauge: g}},
+			Settings: settings(t),
+		}, newMemorySink())
+		holds := dataOf[bench.HoldData](events)
+		require.Len(t, holds, 1)
+		assert.Contains(t, holds[0].Notes, "About time: "+gauge.Clock{Ratio: 2}.Trouble()+".")
+	})
+}
