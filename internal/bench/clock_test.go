@@ -1,6 +1,7 @@
 package bench_test
 
 import (
+	"errors"
 	"sync/atomic"
 	"testing"
 	"testing/synctest"
@@ -11,7 +12,6 @@ import (
 
 	"boretight/internal/bench"
 	"boretight/internal/gauge"
-	"boretight/internal/trace"
 )
 
 // fast is a gauge whose clock runs twice as fast until a time.
@@ -30,9 +30,15 @@ func (g *fast) Stats() gauge.Stats {
 
 func TestWhatWasWrongWithTheClockAtTheEndOfAHoldIsNoted(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		g := &fast{scripted: &scripted{readings: oneHold(2, 2750, 0.04, 4, 4)}}
-		// Some readings after the hold another gauge is there.
-		g.after = func(r trace.Reading) { g.over.Store(r.T > 9500*time.Millisecond) }
+		held := oneHold(2, 2750, 0.04, 4, 0)
+		g := &fast{scripted: &scripted{readings: held}}
+		// The clock begins anew before the verdict is there.
+		g.then = func(sink gauge.Sink) error {
+			sink.Break(errors.New("the gauge restarted"))
+			g.over.Store(true)
+			time.Sleep(time.Second)
+			return gauge.ErrEnded
+		}
 		_, events := run(t, bench.Options{
 			Sources:  []bench.Source{{Name: "upper", Gauge: g}},
 			Settings: settings(t),
