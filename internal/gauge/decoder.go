@@ -15,7 +15,8 @@ import (
 
 // decoder turns a gauge's bytes into readings, whatever its dialect.
 type decoder interface {
-	// Feed decodes what a read brought, at once after it.
+	// Feed decodes what a read brought, at once after it; an empty chunk says that the
+	// read brought nothing.
 	Feed(chunk []byte, h frames.Handler) error
 	Counts() frames.Counts
 	// Resume makes the first reading's T the given one.
@@ -59,10 +60,26 @@ type textDecoder struct {
 	resume time.Duration
 	offset time.Duration // from the host's clock to T
 
-	// Of the present chunk, reused.
+	// Of the present read, or reads that follow at once; reused.
+	at    time.Duration // when the last of them returned
+	waits bool          // it was a long one, so more may follow at once
 	found []found
 	times []time.Duration
 }
+
+const (
+	// longRead is the length of a read behind which more waits at the port: what has
+	// piled up during a stall comes in several. Some systems fill no buffer quite.
+	longRead = readSize / 2
+	// atOnce is how soon the next read returns then.
+	atOnce = time.Millisecond
+	// squeezed is by how much times may be moved so that they rise. Beyond, they say
+	// nothing of a rate any more.
+	squeezed = 500 * time.Millisecond
+)
+
+// errSqueezed is the reason of a break where times are of no use.
+var errSqueezed = errors.New("the computer did not take the gauge's lines in time, and when they were made is not known")
 
 // found is what a line gave.
 type found struct {
@@ -86,13 +103,31 @@ func (a Address) textOptions() text.Options {
 // Feed implements [decoder].
 func (d *textDecoder) Feed(chunk []byte, h frames.Handler) error {
 	at := d.now()
-	d.found = d.found[:0]
+	if d.waits && at-d.at > atOnce {
+		d.deliver(h)
+	}
+	d.waits = len(chunk) >= longRead
 	d.counts.Undecoded += uint64(len(chunk))
 	d.lines.Feed(chunk, d)
+	if len(chunk) > 0 {
+		d.at = at
+	}
+	if !d.waits {
+		d.deliver(h)
+	}
+	return nil
+}
+
+// deliver gives the lines found their times and hands them on.
+func (d *textDecoder) deliver(h frames.Handler) {
 	// A damaged line took its place on the wire.
-	d.times = d.grid.Take(at, len(d.found), d.times[:0])
+	d.times = d.grid.Take(d.at, len(d.found), d.times[:0])
+	if d.grid.Moved() > squeezed {
+		h.Break(errSqueezed)
+	}
 	for i, f := range d.found {
-		if f.damaged {
+		// Before the first read, lines waited for nobody knows how long.
+		if f.damaged || !d.begun && i < len(d.found)-1 {
 			continue
 		}
 		if !d.begun {
@@ -101,6 +136,7 @@ func (d *textDecoder) Feed(chunk []byte, h frames.Handler) error {
 		d.counts.Readings++
 		h.Reading(trace.Reading{T: d.times[i] + d.offset, Pressure: f.Pressure, Celsius: math.NaN(), Status: f.Status})
 	}
+	d.found = d.found[:0]
 	d.counts.Lost = d.grid.Lost()
 	if uneven := !d.grid.Even(); uneven != d.uneven {
 		d.uneven = uneven
@@ -108,7 +144,6 @@ func (d *textDecoder) Feed(chunk []byte, h frames.Handler) error {
 			d.log.Warn("the gauge keeps no even rate; its readings are timed by their arrival")
 		}
 	}
-	return nil
 }
 
 // Sample implements [text.Handler].

@@ -104,10 +104,8 @@ func (l *listener) listen(ctx context.Context, dev device, sink Sink, classify f
 	chunk := make([]byte, readSize)
 	for {
 		n, err := guardedRead(dev, chunk)
-		if n > 0 {
-			if err := s.take(chunk[:n]); err != nil {
-				return fmt.Errorf("gauge %s: %w", l.address, err)
-			}
+		if err := s.take(chunk[:n]); err != nil {
+			return fmt.Errorf("gauge %s: %w", l.address, err)
 		}
 		switch {
 		case ctx.Err() != nil:
@@ -156,9 +154,9 @@ type stream struct {
 	garbled bool // undecodable bytes were logged
 }
 
-// take decodes a chunk and hands on what it holds.
+// take decodes a chunk, which may be empty, and hands on what it holds.
 func (s *stream) take(chunk []byte) error {
-	if s.silent {
+	if s.silent && len(chunk) > 0 {
 		s.silent = false
 		s.log.Info("the gauge speaks again")
 	}
@@ -168,7 +166,7 @@ func (s *stream) take(chunk []byte) error {
 	err := s.decoder.Feed(chunk, s)
 	s.flush()
 	counts := s.decoder.Counts()
-	s.heard(counts, s.id, s.lastT)
+	s.heard(len(chunk), counts, s.id, s.lastT)
 	if err != nil {
 		return err
 	}

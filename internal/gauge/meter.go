@@ -85,12 +85,14 @@ func (m *meter) restarted() {
 	m.clock.restart()
 }
 
-// heard notes the counters after bytes came.
-func (m *meter) heard(counts frames.Counts, id Identity, lastT time.Duration) {
+// heard notes the counters after a read, which brought so many bytes.
+func (m *meter) heard(bytes int, counts frames.Counts, id Identity, lastT time.Duration) {
 	m.mu.Lock()
 	defer m.mu.Unlock()
 	now := time.Now()
-	m.lastByte = now
+	if bytes > 0 {
+		m.lastByte = now
+	}
 	m.stats.Identity = id
 	if counts.Readings > m.run.Readings {
 		m.lastT, m.lastAt = lastT, now

@@ -37,7 +37,7 @@ func (g *replayGauge) Run(ctx context.Context, sink Sink) error {
 	err = replay.Play(ctx, t, g.address.Speed, resume, func(block []trace.Reading) {
 		counts.Readings += uint64(len(block))
 		sink.Take(block)
-		g.heard(counts, id, block[len(block)-1].T)
+		g.heard(len(block), counts, id, block[len(block)-1].T)
 	})
 	if err != nil {
 		g.closed(PhaseClosed, nil)

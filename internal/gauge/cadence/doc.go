@@ -32,6 +32,9 @@
 // either, the gauge keeps no even rate: times are then those of arrival, and
 // [Grid.Even] is false. A gauge slower than 3 lines a second is timed by arrival too.
 //
+// What piled up while the computer took nothing must be given as one read; lines that
+// come sooner than they can have been made are put off, which [Grid.Moved] tells.
+//
 // Times rise strictly, by a microsecond where lines would else be told apart by nothing:
 // those of the first read, which may have waited for long, and those that came before
 // their time. A Grid is causal: a time, once given, stands. It belongs to one

@@ -36,6 +36,7 @@ type Grid struct {
 	n     int64   // number of the last line, lost ones included
 	lastA float64 // last arrival, s
 	lastT time.Duration
+	moved time.Duration // see Moved
 
 	points   []point // of the present search for a period
 	attempts []float64
@@ -77,10 +78,15 @@ func (g *Grid) RateHz() float64 {
 // Lost returns how many lines are missing between those that came.
 func (g *Grid) Lost() uint64 { return g.lost.stood }
 
+// Moved returns the most by which the last Take put off a time so that times rise. It is
+// long when more lines came at once than the time since the last ones holds.
+func (g *Grid) Moved() time.Duration { return g.moved }
+
 // Take notes that a read, which returned at the given time of the host's monotonic
 // clock, brought so many lines, and appends their sample times on the same clock.
 func (g *Grid) Take(at time.Duration, lines int, times []time.Duration) []time.Duration {
 	if lines <= 0 {
+		g.moved = 0
 		return times
 	}
 	a := at.Seconds()
@@ -107,10 +113,11 @@ func (g *Grid) Take(at time.Duration, lines int, times []time.Duration) []time.D
 	} else if gap := a - g.lastA; gap > 0 {
 		step = g.spacing(gap / float64(lines))
 	}
-	g.lastA = a
+	g.lastA, g.moved = a, 0
 	for i := range lines {
 		t := time.Duration((last - float64(lines-1-i)*step) * float64(time.Second))
 		g.lastT = max(g.lastT+leastStep, t)
+		g.moved = max(g.moved, g.lastT-t)
 		times = append(times, g.lastT)
 	}
 	return times
