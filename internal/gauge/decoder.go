@@ -26,6 +26,9 @@ type decoder interface {
 	// Undecodable says what is wrong when bytes come but no readings; it is
 	// [ErrUndecodable].
 	Undecodable() error
+	// Hopeless reports whether all that came last is wrong in one way, so that more of
+	// it need not be waited for.
+	Hopeless() bool
 }
 
 func newDecoder(a Address, log *slog.Logger) decoder {
@@ -42,7 +45,23 @@ type frameDecoder struct{ frames.Decoder }
 func (d *frameDecoder) Presumed() Identity { return Identity{Kind: trace.Gauge} }
 
 // Undecodable implements [decoder].
-func (d *frameDecoder) Undecodable() error { return ErrUndecodable }
+func (d *frameDecoder) Undecodable() error {
+	switch counts := d.Counts(); {
+	case counts.Standing > 0:
+		return &undecodableError{errClockStands}
+	case counts.Undecoded == 0:
+		return &undecodableError{errNoReadings}
+	}
+	return ErrUndecodable
+}
+
+// Hopeless implements [decoder].
+func (d *frameDecoder) Hopeless() bool { return false }
+
+var (
+	errClockStands = errors.New("the gauge's clock stands still: t_us must count microseconds")
+	errNoReadings  = errors.New("the gauge speaks, but gives no readings: restart it, or look at its display")
+)
 
 // textDecoder reads dialect text: the numbers with package text, their times from when
 // they arrived, with package cadence.
@@ -55,7 +74,8 @@ type textDecoder struct {
 	uneven bool // that was logged
 
 	counts frames.Counts
-	why    error // of the last damaged line
+	why    error // of the last line, if it was damaged
+	same   int   // lines in a row that were damaged for that reason
 	begun  bool
 	resume time.Duration
 	offset time.Duration // from the host's clock to T
@@ -149,13 +169,17 @@ func (d *textDecoder) deliver(h frames.Handler) {
 // Sample implements [text.Handler].
 func (d *textDecoder) Sample(s text.Sample) {
 	d.counts.Undecoded = 0
+	d.why, d.same = nil, 0
 	d.found = append(d.found, found{Sample: s})
 }
 
 // Damaged implements [text.Handler].
 func (d *textDecoder) Damaged(reason error) {
 	d.counts.Damaged++
-	d.why = reason
+	if reason != d.why {
+		d.why, d.same = reason, 0
+	}
+	d.same++
 	d.found = append(d.found, found{damaged: true})
 }
 
@@ -175,6 +199,13 @@ func (d *textDecoder) Undecodable() error {
 	}
 	return &undecodableError{d.why}
 }
+
+// Hopeless implements [decoder].
+func (d *textDecoder) Hopeless() bool { return d.same >= sameLines }
+
+// sameLines in a row that are wrong for one reason are no accident: so that a slow gauge
+// too is told what is wrong with its lines.
+const sameLines = 3
 
 // undecodableError is an [ErrUndecodable] that says why.
 type undecodableError struct{ why error }

@@ -23,6 +23,8 @@ const (
 	// manyDamaged lines or manyBytes without a sound frame are no accident.
 	manyDamaged = 20
 	manyBytes   = 2048
+	// plainAfter is how long a board may print what it likes as it starts.
+	plainAfter = time.Second
 )
 
 // ErrUndecodable is returned when bytes come but no readings. The
@@ -152,6 +154,8 @@ type stream struct {
 	opened  time.Time
 	silent  bool // silence was logged
 	garbled bool // undecodable bytes were logged
+	useless bool // no readings have come for long, though bytes have
+	broken  bool // the sink was told that the readings have ended
 }
 
 // take decodes a chunk, which may be empty, and hands on what it holds.
@@ -179,7 +183,9 @@ func (s *stream) take(chunk []byte) error {
 // judge finds a stream that consists of bytes only.
 func (s *stream) judge(counts frames.Counts) error {
 	nothing := counts.Readings == 0 && counts.Skipped == 0 && !s.id.Known
-	garbage := counts.Undecoded >= manyBytes || (nothing && counts.Damaged >= manyDamaged)
+	open := time.Since(s.opened)
+	garbage := counts.Undecoded >= manyBytes ||
+		nothing && (counts.Damaged >= manyDamaged || s.decoder.Hopeless() && open >= plainAfter)
 	if !garbage {
 		return nil
 	}
@@ -189,22 +195,40 @@ func (s *stream) judge(counts frames.Counts) error {
 		s.garbled = true
 		s.log.Warn(why.Error(), "damaged_lines", counts.Damaged, "bytes", counts.Undecoded)
 	}
-	if nothing && time.Since(s.opened) >= decodeWithin {
+	if nothing && open >= decodeWithin {
 		return why
 	}
 	return nil
 }
 
-// watch acts on silence once; Stats finds it by itself. A gauge that says nothing
-// has gone away, though its port is still there: what was going on has ended.
+// watch acts once on silence, and on bytes that are no readings any more; Stats finds
+// silence by itself. A gauge that says nothing has gone away, though its port is still
+// there, and one whose lines changed, as at the press of a button, has too: what was
+// going on has ended.
 func (s *stream) watch() {
-	if s.silent || s.Stats().Silent < silentAfter {
-		return
+	bytes, readings := s.silentFor()
+	switch {
+	case bytes >= silentAfter && !s.silent:
+		s.silent = true
+		s.log.Warn(silenceHint)
+		s.interrupt(errSilent)
+	case bytes < silentAfter && readings >= silentAfter && !s.useless && s.decoder.Counts().Readings > 0:
+		s.useless = true
+		why := s.decoder.Undecodable()
+		s.trouble(PhaseUndecodable, why)
+		if !s.garbled {
+			s.garbled = true
+			s.log.Warn(why.Error())
+		}
+		s.interrupt(why)
 	}
-	s.silent = true
-	s.log.Warn(silenceHint)
-	if s.told {
-		s.sink.Break(errSilent)
+}
+
+// interrupt tells the sink once that the readings so far have ended.
+func (s *stream) interrupt(reason error) {
+	if s.told && !s.broken {
+		s.broken = true
+		s.sink.Break(reason)
 	}
 }
 
@@ -246,6 +270,7 @@ func (s *stream) flush() {
 		s.log.Info("the gauge has not said who it is; its readings are taken as pressures of this kind", "kind", s.id.Kind.String())
 		s.sink.Identify(s.id)
 	}
+	s.useless, s.broken = false, false
 	s.lastT = s.batch[len(s.batch)-1].T
 	s.sink.Take(s.batch)
 	s.batch = s.batch[:0]

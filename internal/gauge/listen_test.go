@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"errors"
+	"fmt"
 	"io"
 	"log/slog"
 	"strings"
@@ -238,4 +239,35 @@ func TestTimeGoesOnFromOneReadingToTheNextOverAnInterruption(t *testing.T) {
 		require.NoError(t, two.ended(t))
 		assert.Equal(t, 7*time.Second, sink.readings[2].T-sink.readings[1].T)
 	})
+}
+
+func TestAGaugeThatGivesNoReadingsAnyMoreSaysWhy(t *testing.T) {
+	var standing, naming []string
+	for n := range uint32(50) {
+		standing = append(standing, line(fmt.Sprintf("BTRD,%d,2000,1.5,,00", n+3)))
+		naming = append(naming, identity)
+	}
+	for _, c := range []struct {
+		name  string
+		texts []string
+		want  string
+	}{
+		{"one whose clock stands still", standing, "the gauge's clock stands still: t_us must count microseconds"},
+		{"one that says its name only", naming, "the gauge speaks, but gives no readings: restart it, or look at its display"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			synctest.Test(t, func(t *testing.T) {
+				sink := newRecorder()
+				g := fake(newScript(100*time.Millisecond, append([]string{identity + readings(1, 3)}, c.texts...)...), io.Discard)
+				r := start(t, g, func(ctx context.Context) error { return g.Run(ctx, sink) })
+				time.Sleep(gauge.SilentAfter + 300*time.Millisecond)
+				assert.Equal(t, gauge.PhaseUndecodable, r.Stats().Phase)
+				assert.Equal(t, c.want, r.Stats().Trouble)
+				r.stop()
+				require.NoError(t, r.ended(t))
+				assert.Equal(t, "IRB", sink.order)
+				assert.EqualError(t, sink.breaks[0], c.want)
+			})
+		})
+	}
 }

@@ -102,6 +102,13 @@ func (m *meter) heard(bytes int, counts frames.Counts, id Identity, lastT time.D
 	m.run = counts
 }
 
+// silentFor returns the time since the last byte and the last reading.
+func (m *meter) silentFor() (bytes, readings time.Duration) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	return time.Since(m.lastByte), time.Since(m.lastAt)
+}
+
 // trouble notes what is wrong while the device stays open.
 func (m *meter) trouble(p Phase, err error) {
 	m.mu.Lock()

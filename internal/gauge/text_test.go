@@ -7,6 +7,7 @@ import (
 	"io"
 	"log/slog"
 	"math/rand/v2"
+	"slices"
 	"strings"
 	"testing"
 	"testing/synctest"
@@ -143,7 +144,7 @@ func TestAGaugeWithoutAnEvenRateIsLoggedOnce(t *testing.T) {
 		sink.await(t, 1200)
 		r.stop()
 		require.NoError(t, r.ended(t))
-		assert.Contains(t, log.String(), "the gauge keeps no even rate; its readings are timed by their arrival")
+		assert.Equal(t, 1, strings.Count(log.String(), "the gauge keeps no even rate; its readings are timed by their arrival"))
 	})
 }
 
@@ -157,4 +158,39 @@ type restless struct {
 func (d *restless) Read(p []byte) (int, error) {
 	d.period = time.Duration(10+d.random.IntN(180)) * time.Millisecond
 	return d.script.Read(p)
+}
+
+func TestLinesThatBecomeUselessInMidStreamEndWhatWasGoingOn(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		var log bytes.Buffer
+		sink := newRecorder()
+		texts := slices.Concat(printed("%d Pa\n", 0, 50), printed("%d.5 kPa\n", 0, 40), printed("%d Pa\n", 50, 60))
+		g := fakeText(t, "&unit=Pa", &log, newScript(100*time.Millisecond, texts...))
+		r := start(t, g, func(ctx context.Context) error { return g.Run(ctx, sink) })
+		time.Sleep(50*100*time.Millisecond + gauge.SilentAfter + 300*time.Millisecond)
+		synctest.Wait()
+		assert.Equal(t, "IRB", sink.order)
+		assert.Equal(t, gauge.PhaseUndecodable, r.Stats().Phase)
+		assert.False(t, r.Stats().Up)
+		assert.Equal(t, text.ErrOtherUnit.Error(), r.Stats().Trouble)
+		sink.await(t, 55)
+		r.stop()
+		require.NoError(t, r.ended(t))
+		assert.Equal(t, "IRBR", sink.order, "and they go on")
+		require.Len(t, sink.breaks, 1)
+		assert.ErrorIs(t, sink.breaks[0], text.ErrOtherUnit)
+		assert.Equal(t, 1, strings.Count(log.String(), text.ErrOtherUnit.Error()), "said once")
+	})
+}
+
+func TestASlowGaugeIsToldSoonWhatIsWrongWithItsLines(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		g := fakeText(t, "", io.Discard, newScript(500*time.Millisecond, printed("%d.5\n", 0, 100)...))
+		r := start(t, g, func(ctx context.Context) error { return g.Run(ctx, newRecorder()) })
+		time.Sleep(2100 * time.Millisecond)
+		assert.Equal(t, gauge.PhaseUndecodable, r.Stats().Phase)
+		assert.Equal(t, text.ErrNoUnit.Error(), r.Stats().Trouble)
+		r.stop()
+		require.NoError(t, r.ended(t))
+	})
 }
