@@ -30,5 +30,8 @@ func classify(err error) error {
 	default:
 		return err
 	}
+	if errors.Is(err, meaning) {
+		return err // was told its meaning further in
+	}
 	return fmt.Errorf("%w: %w", meaning, err)
 }

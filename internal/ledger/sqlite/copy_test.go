@@ -173,3 +173,88 @@ func TestAJournalThatCannotBeReadInPlace(t *testing.T) {
 	assert.NoDirExists(t, db.Aside())
 	assert.Len(t, files(t, filepath.Dir(path)), 2)
 }
+
+func TestCopiesMadeWhileRecordsAreAppended(t *testing.T) {
+	path, _ := made(t)
+	db := opened(t, path)
+	stop, stopped := make(chan struct{}), make(chan error)
+	go func() {
+		for {
+			select {
+			case <-stop:
+				stopped <- nil
+				return
+			default:
+			}
+			if _, err := db.Append(t.Context(), ledger.NoteDraft("T-17", "a note")); err != nil {
+				stopped <- err
+				return
+			}
+		}
+	}()
+	dir := t.TempDir()
+	last := int64(0)
+	for i := range 5 {
+		dst := filepath.Join(dir, string(rune('a'+i)))
+		// Also as a command does it that runs beside the writer.
+		beside, err := sqlite.OpenReadOnly(t.Context(), path)
+		require.NoError(t, err)
+		r, err := beside.CopyAudited(t.Context(), dst)
+		require.NoError(t, err)
+		require.NoError(t, beside.Close())
+		assert.GreaterOrEqual(t, r.Records, last)
+		last = r.Records
+		read, err := sqlite.OpenReadOnly(t.Context(), dst)
+		require.NoError(t, err)
+		assert.Equal(t, r, ledgertest.Sound(t, read))
+		require.NoError(t, read.Close())
+	}
+	close(stop)
+	require.NoError(t, <-stopped)
+	assert.Greater(t, last, int64(3), "records were appended meanwhile")
+	assert.Len(t, files(t, dir), 5, "and nothing else")
+}
+
+func TestACopyOfAClosedLedgerLeavesNoTraceBesideIt(t *testing.T) {
+	path, hold := made(t)
+	before := files(t, filepath.Dir(path))
+	db, err := sqlite.OpenReadOnly(t.Context(), path)
+	require.NoError(t, err)
+	defer db.Close()
+	dst := filepath.Join(t.TempDir(), "copy")
+	require.NoError(t, db.Copy(t.Context(), dst))
+	assert.Equal(t, before, files(t, filepath.Dir(path)))
+	look(t, dst, hold)
+
+	// A writer comes while the file is read as unchanging.
+	late := opened(t, path)
+	oneHold(t, late)
+	r, err := db.CopyAudited(t.Context(), dst+"-2")
+	require.NoError(t, err)
+	assert.EqualValues(t, 2, r.Holds)
+}
+
+func TestADamagedLedgerGivesNoCopy(t *testing.T) {
+	path, _ := made(t)
+	spoilBlock(t, path)
+	db, err := sqlite.OpenReadOnly(t.Context(), path)
+	require.NoError(t, err)
+	defer db.Close()
+	dst := filepath.Join(t.TempDir(), "copy")
+	err = db.Copy(t.Context(), dst)
+	require.ErrorIs(t, err, ledger.ErrDamaged)
+	assert.ErrorContains(t, err, "running SHA-256")
+	assert.Empty(t, files(t, filepath.Dir(dst)))
+}
+
+func TestALineIsCommonToALedgerAndItsCopies(t *testing.T) {
+	path, _ := made(t)
+	db := opened(t, path)
+	line, err := db.Line(t.Context())
+	require.NoError(t, err)
+	dst := filepath.Join(t.TempDir(), "copy")
+	require.NoError(t, db.Copy(t.Context(), dst))
+	copied, err := opened(t, dst).Line(t.Context())
+	require.NoError(t, err)
+	assert.Equal(t, line, copied)
+}

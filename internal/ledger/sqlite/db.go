@@ -24,7 +24,8 @@
 // [DB.Copy] wherever it ends up. It does not tell a backup that was written into
 // the existing file (cp over it) or a disk that went back as a whole, as with the
 // snapshot of a virtual machine; there a reader who knows both branches finds
-// different records of one number in one chain.
+// different records of one number in one chain. [Replace] puts a copy in a ledger's
+// place without that doubt, and while nobody has the ledger open.
 package sqlite
 
 import (

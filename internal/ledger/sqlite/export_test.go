@@ -24,3 +24,6 @@ func StepAside(ctx context.Context, path string) (*DB, error) {
 
 // Aside is the folder with the copy that is read.
 func (db *DB) Aside() string { return db.aside }
+
+// Seize keeps all others out of a ledger.
+func Seize(ctx context.Context, path string) (func() error, error) { return seize(ctx, path) }

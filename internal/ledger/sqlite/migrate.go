@@ -69,7 +69,7 @@ func (db *DB) migrate(ctx context.Context, v int64, m fs.FS) error {
 		return supported(v, m)
 	case v > 0:
 		kept := fmt.Sprintf("%s.before-v%d", db.path, last)
-		if err := db.vacuumInto(ctx, kept); err != nil && !errors.Is(err, fs.ErrExist) {
+		if err := db.vacuumInto(ctx, kept, nil); err != nil && !errors.Is(err, fs.ErrExist) {
 			return fmt.Errorf("copy before migrating from schema %d: %w", v, err)
 		}
 		db.log.Info("copied the ledger before migrating it", "copy", kept, "from_schema", v, "to_schema", last)

@@ -29,21 +29,25 @@ func open(ctx context.Context, path string, o Options, m fs.FS) (_ *DB, err erro
 	if err := canWrite(db.path); err != nil {
 		return nil, err
 	}
+	named, err := os.Stat(db.path)
+	if err != nil {
+		return nil, err
+	}
 	if db.write, err = openWrite(db.path); err != nil {
 		return nil, err
 	}
 	if db.read, err = openRead(db.path, false); err != nil {
 		return nil, errors.Join(err, db.write.Close())
 	}
-	if err := db.prepare(ctx, v, m); err != nil {
+	if err := db.prepare(ctx, named, v, m); err != nil {
 		return nil, errors.Join(classify(err), db.Close())
 	}
 	return db, nil
 }
 
 // prepare brings the file to the newest schema and makes sure that its chain is
-// this copy's own.
-func (db *DB) prepare(ctx context.Context, version int64, m fs.FS) error {
+// this copy's own. named is what had the ledger's name before it was opened.
+func (db *DB) prepare(ctx context.Context, named os.FileInfo, version int64, m fs.FS) error {
 	// SQLite opens a file that it cannot write without a word; the lock says so.
 	tx, err := db.write.BeginTx(ctx, nil)
 	if err != nil {
@@ -51,6 +55,10 @@ func (db *DB) prepare(ctx context.Context, version int64, m fs.FS) error {
 	}
 	if err := tx.Rollback(); err != nil {
 		return err
+	}
+	// It may have been put aside by Replace while we waited for the lock.
+	if now, err := os.Stat(db.path); err != nil || !os.SameFile(named, now) {
+		return fmt.Errorf("%w: it was replaced just now (try again)", ledger.ErrLocked)
 	}
 	if err := db.migrate(ctx, version, m); err != nil {
 		return err
