@@ -158,11 +158,9 @@ func (d *textDecoder) deliver(h frames.Handler) {
 	}
 	d.found = d.found[:0]
 	d.counts.Lost = d.grid.Lost()
-	if uneven := !d.grid.Even(); uneven != d.uneven {
-		d.uneven = uneven
-		if uneven {
-			d.log.Warn("the gauge keeps no even rate; its readings are timed by their arrival")
-		}
+	if !d.uneven && !d.grid.Even() {
+		d.uneven = true // once for each opening: a grid may seem to hold for a while
+		d.log.Warn("the gauge keeps no even rate; its readings are timed by their arrival")
 	}
 }
 

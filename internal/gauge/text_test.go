@@ -137,11 +137,11 @@ func TestAGaugeWithoutAnEvenRateIsLoggedOnce(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		var log bytes.Buffer
 		sink := newRecorder()
-		d := &restless{newScript(0, printed("%d Pa\n", 0, 1201)...), rand.New(rand.NewPCG(1, 1))}
+		d := &restless{newScript(0, printed("%d Pa\n", 0, 6001)...), rand.New(rand.NewPCG(1, 1))}
 		g := fakeText(t, "", &log, d)
 		r := start(t, g, func(ctx context.Context) error { return g.Run(ctx, sink) })
-		time.Sleep(3 * time.Minute)
-		sink.await(t, 1200)
+		time.Sleep(12 * time.Minute)
+		sink.await(t, 6000)
 		r.stop()
 		require.NoError(t, r.ended(t))
 		assert.Equal(t, 1, strings.Count(log.String(), "the gauge keeps no even rate; its readings are timed by their arrival"))

@@ -30,7 +30,7 @@
 // with the old period. When the count does not hold (lines come early again and again,
 // or most seem lost) the rate has changed, and is learned anew. When that does not help
 // either, the gauge keeps no even rate: times are then those of arrival, and
-// [Grid.Even] is false. A gauge slower than 3 lines a second is timed by arrival too.
+// [Grid.Even] is false until a grid has held for a while. A gauge slower than 3 lines a second is timed by arrival too.
 //
 // What piled up while the computer took nothing must be given as one read; lines that
 // come sooner than they can have been made are put off, which [Grid.Moved] tells.

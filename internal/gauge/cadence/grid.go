@@ -21,6 +21,8 @@ const (
 	// unevenSeconds is how long a gauge without an even rate is left alone before its
 	// rate is looked for again.
 	unevenSeconds = 10.0
+	// heldReads is how long a grid must hold to show that the rate is even after all.
+	heldReads = 128
 	// maxAttempts in attemptSeconds: so many searches for a rate show that there is none.
 	maxAttempts    = 3
 	attemptSeconds = 60.0
@@ -41,6 +43,8 @@ type Grid struct {
 	points   []point // of the present search for a period
 	attempts []float64
 	since    float64 // when mode became uneven
+	odd      bool    // it did, and there has been no grid that held since
+	held     int     // reads that the present grid has held for
 
 	line  line // the grid: where line n is
 	lags  lags
@@ -64,8 +68,9 @@ type line struct {
 
 func (l line) at(n int64) float64 { return l.t0 + float64(n-l.n0)*l.period }
 
-// Even reports whether the gauge keeps an even rate, as far as known.
-func (g *Grid) Even() bool { return g.mode != uneven }
+// Even reports whether the gauge keeps an even rate, as far as known: one that did not is
+// believed again when a grid has held for a while.
+func (g *Grid) Even() bool { return !g.odd }
 
 // RateHz returns the rate, 0 while it is not known.
 func (g *Grid) RateHz() float64 {
@@ -159,7 +164,7 @@ func (g *Grid) learn(a float64) {
 	}
 	g.points = g.points[:0]
 	g.lower.reset(g.line.period)
-	g.mode = tracking
+	g.mode, g.held = tracking, 0
 }
 
 // relearn begins a new search for the period.
@@ -180,7 +185,7 @@ func (g *Grid) attempt(a float64) {
 	}
 	g.attempts = append(recent, a)
 	if len(g.attempts) >= maxAttempts {
-		g.mode, g.since = uneven, a
+		g.mode, g.since, g.odd = uneven, a, true
 		g.attempts = g.attempts[:0]
 	}
 }
@@ -212,6 +217,9 @@ func (g *Grid) track(a float64, lines int) {
 	if g.early > 3 || g.gone > 0.45 {
 		g.attempt(a)
 		return
+	}
+	if g.held++; g.held > heldReads {
+		g.odd = false
 	}
 	if g.lower.add(point{g.n, a}, lag) {
 		g.line = g.lower.steer(g.line, g.n)

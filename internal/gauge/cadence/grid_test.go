@@ -213,12 +213,15 @@ func TestANewRateIsLearned(t *testing.T) {
 func TestAGaugeWithoutAnEvenRateIsTimedByArrival(t *testing.T) {
 	var g cadence.Grid
 	reads := source{rateHz: 20, lump: 0.001, jitter: 1e-4, wobble: 0.9, seconds: 60}.reads()
-	was := true
+	changes, even := 0, true
 	for _, r := range reads {
 		g.Take(time.Duration(r.at*1e9), len(r.truths), nil)
-		was = was && g.Even()
+		if g.Even() != even {
+			changes, even = changes+1, g.Even()
+		}
 	}
-	assert.False(t, was, "it was found out at some time")
+	assert.False(t, even)
+	assert.Equal(t, 1, changes, "found out once, and for good")
 	g = cadence.Grid{}
 	_, rms, most := errors(feed(t, &g, reads), 2)
 	assert.Less(t, rms, 0.05, "while it was not, times were off by a period at most")
