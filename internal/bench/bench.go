@@ -62,6 +62,8 @@ type Options struct {
 	LedgerPath string
 	// Records counts the ledger's records without waiting for a disk; nil means not known.
 	Records func() int64
+	// Copies tells of the daily copies without waiting for a disk; nil when none are made.
+	Copies func() CopiesState
 	// Settings to begin with.
 	Settings Settings
 	// Now is the wall clock, for records; nil is time.Now.
@@ -85,6 +87,7 @@ type Bench struct {
 	needGauges bool
 	ledgerPath string
 	records    func() int64
+	copies     func() CopiesState
 	hub        *Hub
 	lines      []*line
 
@@ -123,6 +126,7 @@ func New(o Options) (*Bench, error) {
 		needGauges: o.NeedGauges,
 		ledgerPath: o.LedgerPath,
 		records:    o.Records,
+		copies:     o.Copies,
 		hub:        NewHub(keptEvents),
 		settings:   o.Settings,
 		verdicts:   map[string]uint64{"pass": 0, "fail": 0, "inconclusive": 0, "none": 0},

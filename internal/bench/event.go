@@ -132,4 +132,19 @@ type LedgerState struct {
 	Records int64   `json:"records"`
 	Lag     float64 `json:"lag_s"`
 	Problem string  `json:"problem,omitempty"`
+	// Copies tells of the daily copies; nil when none are made.
+	Copies *CopiesState `json:"copies,omitempty"`
+}
+
+// CopiesState is how the daily copies of the ledger fare.
+type CopiesState struct {
+	Folder string `json:"folder"`
+	// Newest is when the newest copy was made, UTC; zero when there is none yet.
+	Newest time.Time `json:"newest,omitzero"`
+	// Age of the newest in seconds; 0 when there is none yet.
+	Age float64 `json:"age_s"`
+	// Kept is how many copies there are.
+	Kept int `json:"kept"`
+	// Problem says why the last try gave no copy; mostly empty.
+	Problem string `json:"problem,omitempty"`
 }

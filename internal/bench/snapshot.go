@@ -67,5 +67,8 @@ func (b *Bench) ledgerState(problem string) LedgerState {
 	if b.records != nil {
 		l.Records = b.records()
 	}
+	if b.copies != nil {
+		l.Copies = new(b.copies())
+	}
 	return l
 }
