@@ -40,6 +40,7 @@ type pageView struct {
 	Gauges   []bench.GaugeState
 	Warnings []string
 	Holds    holdsView
+	Ledger   string // where records go, and how old the last copy is
 }
 
 // holdsView is the part of the page that lists holds.
@@ -89,6 +90,7 @@ func (s *Site) pageView(r *http.Request) pageView {
 		Draw:   fixed(at/1000, 2) + "\u00a0to\u00a0" + fixed(1.15*at/1000, 2) + "\u00a0kPa",
 		Gauges: snapshot.Gauges,
 		Holds:  s.holdsView(snapshot),
+		Ledger: ledgerWords(snapshot.Ledger),
 	}
 	if cookie, err := r.Cookie("boretight_theme"); err == nil && (cookie.Value == "light" || cookie.Value == "dark") {
 		view.Theme = cookie.Value
@@ -152,6 +154,9 @@ func warnings(snapshot bench.Snapshot) []string {
 	}
 	if snapshot.Ledger.Lag > 1 {
 		all = append(all, fmt.Sprintf("ledger: recording is %.1f s behind", snapshot.Ledger.Lag))
+	}
+	if copies := snapshot.Ledger.Copies; copies != nil && copies.Problem != "" {
+		all = append(all, "copies of the ledger: "+copies.Problem+"; "+copyAge(copies))
 	}
 	return all
 }

@@ -65,6 +65,32 @@ func TestPageWithoutScriptSaysTheState(t *testing.T) {
 			func(f *fakeBench) { f.change(func(s *bench.Snapshot) { s.Ledger.Lag = 2.34 }) },
 			[]string{"ledger: recording is 2.3 s behind"},
 		},
+		"no copies": {
+			func(*fakeBench) {},
+			[]string{"ledger shop.ledger, 412 records, no copies are made"},
+		},
+		"a copy": {
+			func(f *fakeBench) { f.copied(5*time.Hour+59*time.Minute, "") },
+			[]string{"412 records, last copy 5 h ago"},
+		},
+		"a fresh copy": {
+			func(f *fakeBench) { f.copied(59*time.Second, "") },
+			[]string{"last copy just now"},
+		},
+		"a copy of an hour ago less a second": {
+			func(f *fakeBench) { f.copied(time.Hour-time.Second, "") },
+			[]string{"last copy 59 min ago"},
+		},
+		"copies that fail": {
+			func(f *fakeBench) { f.copied(3*24*time.Hour, "the disk is full") },
+			[]string{"copies of the ledger: the disk is full; last copy 3 days ago"},
+		},
+		"copies that failed from the start": {
+			func(f *fakeBench) {
+				f.change(func(s *bench.Snapshot) { s.Ledger.Copies = &bench.CopiesState{Problem: "folder x is not there"} })
+			},
+			[]string{"copies of the ledger: folder x is not there; no copy yet"},
+		},
 	}
 	for name, tt := range tests {
 		t.Run(name, func(t *testing.T) {
@@ -76,6 +102,13 @@ func TestPageWithoutScriptSaysTheState(t *testing.T) {
 			}
 		})
 	}
+}
+
+// copied makes the newest copy as old as told.
+func (f *fakeBench) copied(age time.Duration, problem string) {
+	f.change(func(s *bench.Snapshot) {
+		s.Ledger.Copies = &bench.CopiesState{Newest: s.Started, Age: age.Seconds(), Kept: 14, Problem: problem}
+	})
 }
 
 // What may never be: a verdict without limit and rule, a figure without ± and unit.

@@ -143,6 +143,35 @@ func against(s bench.Setup) []string {
 	return parts
 }
 
+// ledgerWords says where records go and how old the last copy is.
+func ledgerWords(l bench.LedgerState) string {
+	if l.Path == "" {
+		return ""
+	}
+	records := "records"
+	if l.Records == 1 {
+		records = "record"
+	}
+	return fmt.Sprintf("· ledger %s, %d %s, %s", l.Path, l.Records, records, copyAge(l.Copies))
+}
+
+// copyAge says how old the newest copy of the ledger is; app.js uses the same words.
+func copyAge(c *bench.CopiesState) string {
+	switch {
+	case c == nil:
+		return "no copies are made"
+	case c.Newest.IsZero():
+		return "no copy yet"
+	case c.Age < 60:
+		return "last copy just now"
+	case c.Age < 3600:
+		return fmt.Sprintf("last copy %.0f min ago", math.Floor(c.Age/60))
+	case c.Age < 48*3600:
+		return fmt.Sprintf("last copy %.0f h ago", math.Floor(c.Age/3600))
+	}
+	return fmt.Sprintf("last copy %.0f days ago", math.Floor(c.Age/86400))
+}
+
 // statedAt is the stated test pressure difference in Pa.
 func statedAt(s bench.Setup) float64 {
 	if s.At == 0 {

@@ -371,11 +371,24 @@ function renderBanners() {
   }
   if (known.ledger.problem) all.push(`ledger: ${known.ledger.problem}`);
   else if (known.ledger.lag_s > 1) all.push(`ledger: recording is ${known.ledger.lag_s.toFixed(1)} s behind`);
+  if (known.ledger.copies?.problem) all.push(`copies of the ledger: ${known.ledger.copies.problem}; ${copyAge(known.ledger.copies)}`);
   rewrite("banners", all, (text) => {
     const banner = make("p", text, "banner");
     banner.setAttribute("role", "alert");
     return banner;
   });
+}
+
+// copyAge says how old the newest copy of the ledger is, in the words of the page
+// without script.
+function copyAge(copies) {
+  if (!copies) return "no copies are made";
+  if (!copies.newest) return "no copy yet";
+  const age = copies.age_s;
+  if (age < 60) return "last copy just now";
+  if (age < 3600) return `last copy ${Math.floor(age / 60)} min ago`;
+  if (age < 48 * 3600) return `last copy ${Math.floor(age / 3600)} h ago`;
+  return `last copy ${Math.floor(age / 86400)} days ago`;
 }
 
 // count says how many there are of something, in the plural where it belongs.
@@ -402,7 +415,7 @@ function renderGauges() {
     item.append(make("span", heard, heard), ...rest.filter(Boolean).map((text) => make("span", text)));
     return item;
   });
-  put("ledger", known.ledger.path ? `· ledger ${known.ledger.path}, ${known.ledger.records} records` : "");
+  put("ledger", known.ledger.path ? `· ledger ${known.ledger.path}, ${count(known.ledger.records, "record")}, ${copyAge(known.ledger.copies)}` : "");
 }
 
 function choose(name) {
