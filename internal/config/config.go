@@ -25,6 +25,8 @@ type Config struct {
 	Hosts []string `toml:"hosts"`
 	// Ledger is the ledger's file; empty means the one in the data folder.
 	Ledger string `toml:"ledger"`
+	// Copies is the folder that takes a daily copy of the ledger; empty means none.
+	Copies string `toml:"copies"`
 	// Gauges are addresses, each [NAME=]ADDRESS.
 	Gauges []string `toml:"gauges"`
 	// Measure is what holds are measured against.
