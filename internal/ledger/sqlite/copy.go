@@ -62,6 +62,10 @@ var errMoved = errors.New("the ledger was written to by a program that has just 
 // vacuumInto writes a copy that has the name dst only after accept, if there is one,
 // has agreed to it.
 func (db *DB) vacuumInto(ctx context.Context, dst string, accept func(part string) error) error {
+	dst, err := filepath.Abs(dst) // as the names of SQLite are
+	if err != nil {
+		return err
+	}
 	if _, err := os.Lstat(dst); err == nil {
 		return fs.ErrExist
 	}

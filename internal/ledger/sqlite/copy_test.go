@@ -234,6 +234,13 @@ func TestACopyOfAClosedLedgerLeavesNoTraceBesideIt(t *testing.T) {
 	assert.EqualValues(t, 2, r.Holds)
 }
 
+func TestACopyToARelativePath(t *testing.T) {
+	path, hold := made(t)
+	t.Chdir(t.TempDir())
+	require.NoError(t, opened(t, path).Copy(t.Context(), "copy"))
+	look(t, "copy", hold)
+}
+
 func TestADamagedLedgerGivesNoCopy(t *testing.T) {
 	path, _ := made(t)
 	spoilBlock(t, path)
