@@ -106,7 +106,7 @@ func (a app) reportUsage(parsed *kong.Context, err error) status {
 		err = errors.New(strings.TrimPrefix(err.Error(), parsed.Command()+": "))
 	}
 	if parsed != nil && parsed.Selected() != nil {
-		help = "boretight " + parsed.Selected().Name + " --help"
+		help = parsed.Selected().FullPath() + " --help"
 	}
 	return a.report(&usageError{err: err, hint: "see " + help})
 }

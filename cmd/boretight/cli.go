@@ -10,6 +10,7 @@ type cli struct {
 	Sim        simCmd        `cmd:"" help:"Make a serial port with a simulated gauge behind it."`
 	Check      checkCmd      `cmd:"" help:"Audit a ledger."`
 	Export     exportCmd     `cmd:"" help:"Print a hold of the ledger as a trace file."`
+	Ledger     ledgerCmd     `cmd:"" help:"Copy a ledger, or put a copy in its place."`
 	Version    versionCmd    `cmd:"" help:"Print the version, or the licences of what is built in."`
 	Completion completionCmd `cmd:"" help:"Print the code that makes a shell complete commands."`
 }

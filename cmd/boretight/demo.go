@@ -60,10 +60,14 @@ func (c *demoCmd) serve(ctx context.Context, a app) (status, error) {
 	return done, serve(ctx, a, told, c.Flags.Open)
 }
 
-// forgetShop takes back what the environment says of the shop's ledger and gauges.
+// forgetShop takes back what the environment says of the shop's ledger, its copies
+// and gauges.
 func (c *demoCmd) forgetShop(a app) {
 	if !a.given("ledger") {
 		c.Flags.Ledger = ""
+	}
+	if !a.given("copies") {
+		c.Flags.Copies = ""
 	}
 	if !a.given("gauge") {
 		c.Flags.Gauge = nil

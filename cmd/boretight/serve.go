@@ -14,6 +14,7 @@ import (
 	"boretight/internal/bench"
 	"boretight/internal/config"
 	"boretight/internal/gauge"
+	"boretight/internal/ledger/copies"
 	"boretight/internal/metrics"
 	"boretight/internal/web"
 )
@@ -26,6 +27,7 @@ type benchFlags struct {
 	Token  string   `group:"bench" placeholder:"SECRET" help:"What a browser must know; needed if others can reach the page."`
 	Host   []string `group:"bench" placeholder:"NAME" help:"Further name under which the page may be asked for; may be repeated."`
 	Ledger string   `group:"bench" placeholder:"FILE" help:"Ledger to record into; the usual one when not given."`
+	Copies string   `group:"bench" placeholder:"FOLDER" help:"Folder that takes a copy of the ledger each day, 14 kept; best on another disk."`
 	Gauge  []string `group:"bench" sep:"none" placeholder:"[NAME=]ADDRESS" help:"Where a gauge is; may be repeated."`
 	Open   bool     `group:"bench" help:"Open the page in the browser, or that of the program already running."`
 
@@ -48,6 +50,7 @@ func (f benchFlags) over(c config.Config) config.Config {
 	text(f.Listen, &c.Listen)
 	text(f.Token, &c.Token)
 	text(f.Ledger, &c.Ledger)
+	text(f.Copies, &c.Copies)
 	list(f.Host, &c.Hosts)
 	list(f.Gauge, &c.Gauges)
 	c.Measure = f.Measure.Over(c.Measure)
@@ -84,7 +87,7 @@ func (c *serveCmd) run(ctx context.Context, a app) (status, error) {
 	if c.Flags.Open && len(told.Gauges) == 0 {
 		fmt.Fprintln(a.err, "no gauge is set up yet: showing a simulated bench; see boretight ports and boretight serve --help")
 		demo := demoCmd{Flags: c.Flags}
-		demo.Flags.Ledger = "" // simulated holds must never get into the shop's ledger
+		demo.Flags.Ledger, demo.Flags.Copies = "", "" // simulated holds must never get into the shop's ledger
 		return demo.serve(ctx, a)
 	}
 	return done, serve(ctx, a, told, c.Flags.Open)
@@ -112,7 +115,11 @@ func serve(ctx context.Context, a app, told config.Config, open bool) (err error
 		return errors.Join(err, listener.Close())
 	}
 	defer func() { err = errors.Join(err, book.close()) }()
-	b, site, err := newBench(told, sources, book, numbers, log)
+	keeper, err := newKeeper(ctx, told.Copies, book, log)
+	if err != nil {
+		return errors.Join(err, listener.Close())
+	}
+	b, site, err := newBench(told, sources, book, keeper, numbers, log)
 	if err != nil {
 		return errors.Join(err, listener.Close())
 	}
@@ -137,6 +144,9 @@ func serve(ctx context.Context, a app, told config.Config, open bool) (err error
 		<-ctx.Done() // recordings may end; the page stays
 		return nil
 	})
+	if keeper != nil {
+		group.Go(func() error { return keeper.Run(ctx) })
+	}
 	group.Go(func() error { return site.Serve(pageCtx, listener) })
 	return group.Wait()
 }
@@ -166,7 +176,7 @@ func openGauges(told config.Config, log *slog.Logger) ([]bench.Source, error) {
 }
 
 // newBench puts a bench and its page together.
-func newBench(told config.Config, sources []bench.Source, book *book, numbers *metrics.Metrics, log *slog.Logger) (*bench.Bench, *web.Site, error) {
+func newBench(told config.Config, sources []bench.Source, book *book, keeper *copies.Keeper, numbers *metrics.Metrics, log *slog.Logger) (*bench.Bench, *web.Site, error) {
 	m, err := newMeasure(told.Measure)
 	if err != nil {
 		return nil, nil, err
@@ -178,6 +188,7 @@ func newBench(told config.Config, sources []bench.Source, book *book, numbers *m
 		Recorder:   book.writer,
 		LedgerPath: book.path,
 		Records:    book.records.Load,
+		Copies:     copiesState(keeper),
 		Settings:   settings,
 		Logger:     log,
 		Observers:  []bench.Observer{numbers},
