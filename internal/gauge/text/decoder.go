@@ -62,6 +62,16 @@ var (
 	ErrNotFinite = errors.New("the number is none that a gauge can measure")
 	// ErrComma is the reason when a comma may be a decimal comma or part two columns.
 	ErrComma = errors.New("a comma between digits may mean two things: say field=1 if commas part columns, or decimal=comma")
+	// ErrThousands is the reason when digits may be groups of thousands or two numbers.
+	ErrThousands = errors.New("a gap or an apostrophe between digits may mean two things: say field=1 if gaps part columns, or set the gauge to print no groups of thousands")
+	// ErrSign is the reason when a sign is doubled, stands behind its number or in
+	// another column.
+	ErrSign = errors.New("the sign of the number on the lines may mean two things: set the gauge to print one sign, before its number")
+	// ErrExponent is the reason when what may be an exponent stands apart.
+	ErrExponent = errors.New("an exponent apart from its number may mean two things: set the gauge to print it without a gap")
+	// ErrWhichNumber is the reason when not the first number on the line has a unit of
+	// pressure, but a later one.
+	ErrWhichNumber = errors.New("a later number on the lines has the unit of pressure: say which is the pressure, such as field=2")
 	// ErrNoUnit is the reason when neither the line nor the options have a unit.
 	ErrNoUnit = errors.New("the numbers have no unit of pressure: say it, such as unit=kPa")
 	// ErrOtherUnit is the reason when the line's unit is not the one in the options.
@@ -80,7 +90,8 @@ type Decoder struct {
 	tooLong  bool
 	past     bool // the first line end was seen
 	last     float64
-	unitWord unitCache
+	unitWord unitCache // behind the number
+	later    unitCache // behind the numbers after it
 }
 
 // NewDecoder returns a decoder.
@@ -137,7 +148,7 @@ func (d *Decoder) line(line []byte) (Sample, error) {
 	if !printable(line) {
 		return Sample{}, ErrNotText
 	}
-	s := scanner{line: line, comma: d.comma(line)}
+	s := scanner{line: line, comma: d.comma(line), chosen: d.options.Field > 0}
 	if s.comma == commaUnclear {
 		return Sample{}, ErrComma
 	}
@@ -154,20 +165,41 @@ func (d *Decoder) line(line []byte) (Sample, error) {
 		return Sample{}, ErrNotFinite
 	case empty:
 		return Sample{}, ErrNoNumber
+	case doubtful:
+		return Sample{}, p.why
 	}
-	unit, err := d.unit(line, p)
+	unit, said, err := d.unit(line, p)
+	if !said && !s.chosen && d.unitLater(&s) {
+		err = ErrWhichNumber
+	}
 	if err != nil {
 		return Sample{}, err
 	}
-	pressure := float64(unit.Times(p.value))
+	pressure := unit.pascals(p.value)
 	if d.options.Negate {
 		pressure = -pressure
+	}
+	if pressure == 0 {
+		pressure = 0 // no negative one
 	}
 	if !(math.Abs(pressure) <= limitPa) {
 		return Sample{}, ErrNotFinite
 	}
 	d.last = pressure
 	return Sample{Pressure: pressure}, nil
+}
+
+// unitLater reports whether a number after those scanned has a unit of pressure.
+func (d *Decoder) unitLater(s *scanner) bool {
+	for {
+		p, ok := s.next()
+		if !ok {
+			return false
+		}
+		if word, _ := unitText(s.line[p.end:]); p.what == number && d.later.lookUp(word).known {
+			return true
+		}
+	}
 }
 
 func blank(line []byte) bool {

@@ -85,6 +85,22 @@ func TestNumbersThatGaugesPrint(t *testing.T) {
 		{"5.", "Pa", 0, 5},
 		{"0.1000000000000000055511151231257827", "Pa", 0, .1},
 		{"Pa 101", "Pa", 0, 101},
+		{"0.1 MPa", "", 0, 1e5},
+		{"12.3 daPa", "", 0, 123},
+		{"12.3 mmWS", "", 0, 12.3 * 9.80665},
+		{"12.3 µbar", "", 0, 1.23},
+		{"12.3 \xB5bar", "", 0, 1.23},
+		{"12.3 in. H2O", "", 0, 12.3 * 249.08891},
+		{"12.3 mbar(g)", "", 0, 1230},
+		{"12.3 kPa gauge", "", 0, 12300},
+		{"101 325.0", "Pa", 1, 101},
+		{"12.3;A", "kPa", 1, 12300},
+		{"7 12.3 kPa", "", 2, 12300},
+		{"02-Mar-2026 10:11:12 12.3 Pa", "", 0, 12.3},
+		{"<12.3> Pa", "", 0, 12.3},
+		{"P=>12.3 Pa", "", 0, 12.3},
+		{"12.3 E5X", "Pa", 0, 12.3},
+		{"1 2345 Pa", "Pa", 1, 1},
 	} {
 		got := decode(options(t, c.unit, c.field), c.line+"\r\n")
 		require.Len(t, got.samples, 1, "%q: %v", c.line, got.damage)
@@ -125,6 +141,37 @@ func TestLinesThatAreRefusedSayWhy(t *testing.T) {
 		{"-inf", "Pa", 0, text.ErrNotFinite},
 		{"1E999", "Pa", 0, text.ErrNotFinite},
 		{"1E9", "Pa", 0, text.ErrNotFinite},
+		{"1.#INF Pa", "", 0, text.ErrNotFinite},
+		{"-1.#IND00", "Pa", 0, text.ErrNotFinite},
+		{"1.#QNAN", "Pa", 0, text.ErrNotFinite},
+		{"101 325.0 Pa", "", 0, text.ErrThousands},
+		{"101\u00a0325.0 Pa", "", 0, text.ErrThousands},
+		{"1\u2009234.5 Pa", "", 0, text.ErrThousands},
+		{"101'325.0 Pa", "", 0, text.ErrThousands},
+		{"101’325.0 Pa", "", 1, text.ErrThousands},
+		{"1 234.5", "Pa", 0, text.ErrThousands},
+		{"-,5 kPa", "", 0, text.ErrComma},
+		{",5 kPa", "", 0, text.ErrComma},
+		{"P= ,5 kPa", "", 0, text.ErrComma},
+		{"--12.3 Pa", "", 0, text.ErrSign},
+		{"+-12.3 Pa", "", 0, text.ErrSign},
+		{"12.3- Pa", "", 0, text.ErrSign},
+		{"12.3−", "Pa", 0, text.ErrSign},
+		{"-\t12.3", "Pa", 0, text.ErrSign},
+		{"1.5 E3 Pa", "", 0, text.ErrExponent},
+		{"1.5 E3", "Pa", 1, text.ErrExponent},
+		{"7 12.3 kPa", "", 0, text.ErrWhichNumber},
+		{"7 12.3 kPa", "Pa", 0, text.ErrWhichNumber},
+		{"17;12.3;45.6;kPa", "kPa", 0, text.ErrWhichNumber},
+		{"02 Mar 2026;12.3;kPa", "kPa", 0, text.ErrWhichNumber},
+		{"101.3 mbar(a)", "", 0, text.ErrOtherKind},
+		{"101.3 mbar (abs)", "", 0, text.ErrOtherKind},
+		{"1.013 bar absolute", "", 0, text.ErrOtherKind},
+		{"101.3 [kPa] abs", "", 0, text.ErrOtherKind},
+		{"101.3 abs", "kPa", 0, text.ErrOtherKind},
+		{"101.3 kPa(a)", "kPa", 1, text.ErrOtherKind},
+		{"12.3;A", "", 0, text.ErrOtherUnit},
+		{"12.3;mbar", "kPa", 1, text.ErrOtherUnit},
 		{"12.3\x07 Pa", "", 0, text.ErrNotText},
 		{"12.3\xE0 Pa", "", 0, text.ErrNotText},
 		{strings.Repeat("1", text.MaxLine+1), "Pa", 0, text.ErrTooLong},
@@ -138,15 +185,18 @@ func TestLinesThatAreRefusedSayWhy(t *testing.T) {
 
 func TestAnAbsoluteGaugeMayNotSayGauge(t *testing.T) {
 	o := text.Options{Kind: trace.Absolute}
-	got := decode(o, "14.7 psia\n14.7 psig\n")
-	assert.Len(t, got.samples, 1)
-	assert.Equal(t, []error{text.ErrOtherKind}, got.damage)
+	got := decode(o, "14.7 psia\n101.3 kPa (abs)\n1.013 bar absolute\n14.7 psig\n101.3 kPa(g)\n")
+	assert.Len(t, got.samples, 3)
+	assert.Equal(t, []error{text.ErrOtherKind, text.ErrOtherKind}, got.damage)
 }
 
 func TestWordsInTheSteadOfANumberAreReadingsWithAStatus(t *testing.T) {
 	for word, want := range map[string]trace.Status{
 		"OL": trace.Saturated, "0L": trace.Saturated, "-OL": trace.Saturated, "+ OL kPa": trace.Saturated,
-		"OVER": trace.Saturated, "P= over": trace.Saturated, "9.9E37": trace.Saturated, "-9.91E+37": trace.Saturated,
+		"OVER": trace.Saturated, "P= over": trace.Saturated, "9.9E37": trace.Saturated, "-9.9E+37": trace.Saturated,
+		"O.L": trace.Saturated, "0.L": trace.Saturated, ".OL kPa": trace.Saturated, "1.OL": trace.Saturated, "-O.L": trace.Saturated,
+		">20.00 kPa": trace.Saturated, "<-20.00": trace.Saturated, "> 20.00 kPa": trace.Saturated,
+		"9.91E37": trace.Faulty, "----.-": trace.Faulty, "-.--": trace.Faulty, "−−−− kPa": trace.Faulty, "———": trace.Faulty,
 		"----": trace.Faulty, "--": trace.Faulty, "P= ------ kPa": trace.Faulty, "ERR": trace.Faulty, "Err 12": trace.Faulty,
 	} {
 		got := decode(options(t, "kPa", 0), "2.5\n"+word+"\n")
@@ -160,6 +210,22 @@ func TestTheSignCanBeTurnedAndTheCommaTold(t *testing.T) {
 	o := options(t, "kPa", 0)
 	o.Negate, o.DecimalComma = true, true
 	assert.Equal(t, []text.Sample{{Pressure: -2500}, {Pressure: 1500}}, decode(o, "2,5\n-1,5\n").samples)
+}
+
+func TestZeroHasNoSign(t *testing.T) {
+	o := options(t, "Pa", 0)
+	for _, o.Negate = range []bool{false, true} {
+		for _, s := range decode(o, "0.0\n-0.0\n").samples {
+			assert.False(t, math.Signbit(s.Pressure), "%v", o.Negate)
+		}
+	}
+}
+
+func TestAnUnknownUnitIsNamed(t *testing.T) {
+	assert.EqualError(t, decode(text.Options{}, "12.3 furlong\n").damage[0],
+		`the numbers have no unit of pressure: say it, such as unit=kPa (the lines say "furlong")`)
+	assert.EqualError(t, decode(options(t, "kPa", 0), "12.3 mbar\n").damage[0],
+		`the unit on the lines is another than the one told: leave unit out, or choose another field (the lines say "mbar")`)
 }
 
 func TestEveryLineEndIsTaken(t *testing.T) {

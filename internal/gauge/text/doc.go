@@ -22,13 +22,17 @@
 //
 // A number is a decimal with optional sign, which may stand apart from it, and
 // optional exponent. Digits within a word (P1=, H2O), times of day and dates are
-// no numbers. NaN and infinities are refused. Numbers are counted from 1; a word in
+// no numbers. NaN and infinities are refused, and so is what may be meant in two ways:
+// a sign that is doubled, stands behind its number or in another column, an exponent
+// behind a gap, and, without [Options.Field], a first number that has no unit on a line
+// where a later one has a unit of pressure (a counter, a day). Numbers are counted from 1; a word in
 // the stead of a number (over range, fault, NaN) and an empty column between commas or
 // semicolons count too, so that what follows keeps its place.
 //
-// Over-range words (OL, 0L, OVER, UNDER, OVERLOAD …, also with a sign, and numbers of
-// 9.9E37 and more, which bench instruments send for it) give a reading that is
-// saturated; ERR, ERROR, FAULT, FAIL and a row of dashes one that is faulty. The
+// Over-range words (OL, 0.L, OVER, UNDER, OVERLOAD …, also with a sign), a limit behind
+// > or <, and numbers of 9.9E37 and more, which bench instruments send for it, give a
+// reading that is saturated; ERR, ERROR, FAULT, FAIL, a row of dashes and 9.91E37, which
+// means not a number there, one that is faulty. The
 // pressure of both is that of the reading before, and must not be used.
 //
 // # Commas
@@ -38,15 +42,18 @@
 // be 12.34 or two numbers; 1,234.5 may be one number) the line is refused, unless
 // [Options.Field] was chosen, which says that commas part columns, or
 // [Options.DecimalComma] says the contrary. Digits are never taken as groups of
-// thousands.
+// thousands: where three of them follow a gap the line is refused unless
+// [Options.Field] was chosen, and where they follow an apostrophe always.
 //
 // # Units
 //
-// A line's unit is the word after its number. Without [Options.Unit] each line must
+// A line's unit is the word after its number, with what it is measured against where it
+// says that (psig, kPa abs, mbar(a)). Without [Options.Unit] each line must
 // have one. With it, a line that has a unit of pressure other than that, a unit of
 // something else (V, mA, °C, %), or a unit that says absolute where the gauge was said
 // to measure gauge pressure (psia), or the contrary, is refused: one of both is wrong.
-// Other words after a number separated by a space are passed over.
+// Other words after a number separated by a space are passed over, and where unit and
+// field are told so are letters in the next column, which are a status.
 //
 // # Allocation and concurrency
 //

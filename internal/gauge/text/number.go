@@ -34,7 +34,7 @@ func (d *Decoder) comma(line []byte) comma {
 		for to < len(rest) && numeric(rest[to]) {
 			to++
 		}
-		if unclear(rest[from:to]) {
+		if unclear(rest[from:to]) || from == i && to > i+1 && leads(rest[:i]) {
 			return commaUnclear
 		}
 		rest = rest[to:]
@@ -42,6 +42,16 @@ func (d *Decoder) comma(line []byte) comma {
 }
 
 func numeric(c byte) bool { return isDigit(c) || c == '.' || c == ',' }
+
+// leads reports whether a comma before a digit may be the point of a number without a
+// digit before it, as in -,5: behind a sign, a gap or the name of a value.
+func leads(before []byte) bool {
+	if len(before) == 0 {
+		return true
+	}
+	c := before[len(before)-1]
+	return c == ' ' || c == '=' || c == ':' || signLength(before[len(before)-1:]) > 0 || bytes.HasSuffix(before, minus)
+}
 
 // unclear reports whether a run of digits, points and commas could be one number: one
 // comma as the decimal comma, or commas or points between groups of three digits.
