@@ -17,6 +17,8 @@ type Clock struct {
 	// Ratio is gauge time by host time, told within seconds, if it is nowhere near
 	// 1; else 0.
 	Ratio float64
+	// Still is true when the gauge's clock hardly moves at all, which no ratio says.
+	Still bool
 }
 
 const (
@@ -37,6 +39,8 @@ const (
 	// windows in a row beyond are no accident.
 	wildRatio = 1.08
 	wildAfter = 4
+	// stillRatio bounds what is still a unit of time: a clock that counts seconds.
+	stillRatio = 1e-7
 )
 
 // arrival is a reading's time on both clocks.
@@ -63,6 +67,7 @@ type clockWatch struct {
 	doubt           int       // windows in a row whose delay has jumped
 	wild            int       // windows in a row with an impossible ratio, signed
 	ratio           float64
+	still           bool
 }
 
 // restart begins anew: the gauge was opened, or began its clock anew.
@@ -155,17 +160,20 @@ func (w *clockWatch) judgeRatio(ratio float64) {
 	case ratio < 1/wildRatio:
 		w.wild = min(w.wild, 0) - 1
 	default:
-		w.wild, w.ratio = 0, 0
+		w.wild, w.ratio, w.still = 0, 0, false
 	}
 	if w.wild >= wildAfter || w.wild <= -wildAfter {
-		w.ratio = ratio
+		w.ratio, w.still = ratio, ratio < stillRatio
+	}
+	if w.still {
+		w.ratio = 0
 	}
 }
 
 // clock returns what is known by now.
 func (w *clockWatch) clock() Clock {
-	c := Clock{Ratio: w.ratio}
-	if w.ratio != 0 || len(w.kept) < 3 {
+	c := Clock{Ratio: w.ratio, Still: w.still}
+	if w.still || w.ratio != 0 || len(w.kept) < 3 {
 		return c
 	}
 	baseline := w.kept[len(w.kept)-1].host - w.kept[0].host
@@ -227,6 +235,8 @@ func lineUnder(points []arrival) (slope, off float64) {
 // Trouble says what is wrong with the clock, empty if nothing is.
 func (c Clock) Trouble() string {
 	switch {
+	case c.Still:
+		return errClockStands.Error()
 	case c.Ratio != 0:
 		what := "its t_us must count microseconds"
 		if math.Abs(math.Log(c.Ratio*1000)) < 0.1 {
@@ -250,7 +260,10 @@ func times(ratio float64) string {
 		ratio, way = 1/ratio, "slow"
 	}
 	digits := 1
-	if ratio >= 10 {
+	switch {
+	case ratio >= 1e5:
+		return fmt.Sprintf("more than 100000 times as %s", way)
+	case ratio >= 10:
 		digits = 0
 	}
 	return fmt.Sprintf("%.*f times as %s", digits, ratio, way)

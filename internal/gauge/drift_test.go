@@ -45,8 +45,9 @@ func delays(random *rand.Rand) map[string]func(time.Duration) time.Duration {
 
 func TestTheDriftOfAGaugesClockIsFound(t *testing.T) {
 	for _, ppm := range []float64{0, 40, -300, 1000, -2500, 20_000} {
-		random := rand.New(rand.NewPCG(7, 0))
-		for name, delay := range delays(random) {
+		for name := range delays(nil) {
+			// Random numbers of its own, whatever the order of the map.
+			delay := delays(rand.New(rand.NewPCG(7, 0)))[name]
 			for _, long := range []time.Duration{35 * time.Second, 10 * time.Minute} {
 				w := gauge.NewClockWatch()
 				arrivals(w, 0, long, 1+ppm*1e-6, delay)
@@ -89,12 +90,24 @@ func TestAClockOfAnotherUnitIsToldWithinSeconds(t *testing.T) {
 	for ratio, want := range map[float64]string{
 		0.001: "the gauge's clock runs 1000 times as slow as this computer's, so every time and leakage rate is wrong by as much: it seems to count milliseconds in t_us, which must be microseconds",
 		1000:  "the gauge's clock runs 1000 times as fast as this computer's, so every time and leakage rate is wrong by as much: its t_us must count microseconds",
+		1e-6:  "the gauge's clock runs more than 100000 times as slow as this computer's, so every time and leakage rate is wrong by as much: its t_us must count microseconds",
 		2:     "the gauge's clock runs 2.0 times as fast as this computer's, so every time and leakage rate is wrong by as much: its t_us must count microseconds",
 		0.5:   "the gauge's clock runs 2.0 times as slow as this computer's, so every time and leakage rate is wrong by as much: its t_us must count microseconds",
 	} {
 		w := gauge.NewClockWatch()
 		arrivals(w, 0, 9*time.Second, ratio, func(time.Duration) time.Duration { return 0 })
 		assert.Equal(t, want, w.Clock().Trouble(), ratio)
+	}
+}
+
+func TestAClockThatStandsStillIsTold(t *testing.T) {
+	for _, ratio := range []float64{0, 1e-9} {
+		w := gauge.NewClockWatch()
+		arrivals(w, 0, 9*time.Second, ratio, func(time.Duration) time.Duration { return 0 })
+		assert.Equal(t, gauge.Clock{Still: true}, w.Clock())
+		assert.Equal(t, "the gauge's clock stands still: t_us must count microseconds", w.Clock().Trouble())
+		arrivals(w, 9*time.Second, 12*time.Second, 1, func(time.Duration) time.Duration { return 0 })
+		assert.Empty(t, w.Clock().Trouble(), "until it moves")
 	}
 }
 
