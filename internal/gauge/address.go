@@ -292,11 +292,14 @@ func (a Address) String() string {
 }
 
 // Label names the gauge in metrics and on screens: its name if it was given one,
-// else the last part of its target.
+// else the last part of its target; ports of Windows have their name in capitals, without
+// the prefix that some carry.
 func (a Address) Label() string {
 	switch {
 	case a.Name != "":
 		return a.Name
+	case a.Scheme == Serial && comPort(a.Target):
+		return comName(a.Target)
 	case a.Scheme == Serial, a.Scheme == Replay:
 		return filepath.Base(a.Target)
 	}

@@ -29,6 +29,8 @@ func TestAddresses(t *testing.T) {
 	}{
 		{"serial:/dev/ttyUSB0", "ttyUSB0", serial("/dev/ttyUSB0")},
 		{"serial:COM5", "COM5", serial("COM5")},
+		{"serial:com7", "COM7", serial("com7")},
+		{`serial:\\.\COM10`, "COM10", serial(`\\.\COM10`)},
 		{"serial:/dev/ttyUSB0?baud=9600&dialect=text&unit=kPa&field=1", "ttyUSB0", text},
 		{"serial:/dev/ttyUSB0?baud=9600&dialect=text&unit=kPa&field=2&sign=-&decimal=comma", "ttyUSB0", turned},
 		{"tcp:h:1?dialect=text&unit=mbar&kind=absolute", "h:1", absolute},
