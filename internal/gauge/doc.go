@@ -11,10 +11,11 @@
 // A [Gauge] opens its device in Run, decodes what comes and hands readings to a
 // [Sink] until the context ends or the device is gone. Keep runs it again and again,
 // so that a gauge may be unplugged and come back. What cannot be cured by waiting
-// (another version of the protocol, a recording's end) ends Keep with an error that
-// says what to do; no fault of a port does, since a permission, another adapter or
-// another cable may come at any time. Below this package lies one package a dialect ([frames]) and the
-// stand-ins for devices, sim and replay.
+// (a recording's end and, for a command whose user waits, another version of the
+// protocol) ends Keep with an error that says what to do; no fault of a port does, since
+// a permission, another adapter or another cable may come at any time. Below this
+// package lies one package a dialect ([frames]) and the stand-ins for devices, sim and
+// replay.
 //
 // # A port that changes its name
 //
@@ -24,11 +25,12 @@
 // USB identity, where another gauge of the program met it, and last at ports of the
 // same kind that were plugged in since. Where USB leaves a doubt, only the gauge's own
 // serial number makes it ours. Another gauge under the name that was given is never
-// mixed in: it is said, and after 10 s, if ours is nowhere and no other gauge of the
-// program misses it, taken in its place, which is said as well. So a name given in
-// NAME=ADDRESS follows the gauge, not the socket. Gauges of one program share a
-// [Claims], so that none takes the port of another. Ports are opened only to be read:
-// opening resets some devices.
+// mixed in: it is said, and after 10 s, if ours is nowhere and no other gauge of the program
+// misses it, taken in its place, which is said as well. So a name given in NAME=ADDRESS
+// follows the gauge, not the socket. Gauges of one program share a [Claims], so that
+// none takes the port of another. Ports are opened only where a gauge may be, because
+// opening resets some devices; a question mark and a line feed are then written to
+// them, which asks a gauge for its name.
 //
 // # Time and units
 //

@@ -25,8 +25,9 @@ const (
 type KeepOptions struct {
 	// Logger takes one line for each change; nil discards.
 	Logger *slog.Logger
-	// NeedFirst makes Keep return when the very first opening fails, for commands
-	// whose user has to be told of a wrong port at once.
+	// NeedFirst makes Keep return when the very first opening fails, and whenever a
+	// gauge speaks another version of the protocol, for commands whose user has to be
+	// told at once.
 	NeedFirst bool
 }
 
@@ -50,7 +51,7 @@ func Keep(ctx context.Context, g Gauge, sink Sink, o KeepOptions) error {
 			err = errEndedWithoutReason
 		}
 		opened = opened || marked.any
-		if final(err) || !opened {
+		if final(err, o.NeedFirst) || !opened {
 			return err
 		}
 		if marked.any {
@@ -74,9 +75,14 @@ var errEndedWithoutReason = errors.New("the gauge ended without a reason")
 // final reports whether opening the device again is of no use. A port never is: a
 // rule for permissions, another adapter or another cable may come at any time, and a
 // device that is being plugged in may be forbidden, or no serial port, for a moment.
-func final(err error) bool {
-	if _, wrong := errors.AsType[*frames.VersionError](err); wrong || errors.Is(err, ErrEnded) {
+// Nor is another version of the protocol where nobody waits for an answer: the next
+// gauge at the port may speak ours.
+func final(err error, asked bool) bool {
+	if errors.Is(err, ErrEnded) {
 		return true
+	}
+	if _, wrong := errors.AsType[*frames.VersionError](err); wrong {
+		return asked
 	}
 	if _, port := errors.AsType[*PortError](err); port {
 		return false
@@ -88,6 +94,9 @@ func final(err error) bool {
 
 // longest returns the longest wait before the device is opened again after err.
 func longest(err error) time.Duration {
+	if _, wrong := errors.AsType[*frames.VersionError](err); wrong {
+		return handWait
+	}
 	pe, ok := errors.AsType[*PortError](err)
 	if ok && (pe.Fault == FaultNotSerial || pe.Fault == FaultSettings) {
 		return handWait

@@ -107,7 +107,7 @@ func TestWhatWaitingCuresAndWhatNot(t *testing.T) {
 		{"no permission, until a rule gives it", &gauge.PortError{Fault: gauge.FaultPermission}, true},
 		{"no serial port, as a device is while it is plugged in", &gauge.PortError{Fault: gauge.FaultNotSerial}, true},
 		{"a rate the port does not do, but another adapter may", &gauge.PortError{Fault: gauge.FaultSettings}, true},
-		{"another version", fmt.Errorf("x: %w", &frames.VersionError{Version: 2}), false},
+		{"another version, until another gauge is there", fmt.Errorf("x: %w", &frames.VersionError{Version: 2}), true},
 		{"the end of a recording", fmt.Errorf("x: %w", gauge.ErrEnded), false},
 		{"a file that cannot be read", errors.New("line 3: not a number"), false},
 	} {
@@ -135,6 +135,11 @@ func TestKeepReturnsAtOnceWhereTheFirstOpeningMustWork(t *testing.T) {
 		f := &flaky{made: time.Now(), runs: []ending{{false, errGone}}}
 		err := gauge.Keep(t.Context(), f, newRecorder(), gauge.KeepOptions{NeedFirst: true})
 		assert.ErrorIs(t, err, errGone)
+	})
+	synctest.Test(t, func(t *testing.T) {
+		other := fmt.Errorf("x: %w", &frames.VersionError{Version: 2})
+		f := &flaky{made: time.Now(), runs: []ending{{true, other}}}
+		assert.Equal(t, other, gauge.Keep(t.Context(), f, newRecorder(), gauge.KeepOptions{NeedFirst: true}), "after readings too")
 	})
 	synctest.Test(t, func(t *testing.T) {
 		f := &flaky{made: time.Now(), runs: []ending{{true, errGone}, {false, errGone}}}

@@ -151,7 +151,7 @@ func TestAGaugeThatIsBackGoesOn(t *testing.T) {
 func TestAGaugeOfAnotherVersionEndsKeep(t *testing.T) {
 	pair, sink := newTerminal(t), newRecorder()
 	g := open(t, "serial:"+pair.port)
-	r := start(t, g, func(ctx context.Context) error { return gauge.Keep(ctx, g, sink, gauge.KeepOptions{}) })
+	r := start(t, g, func(ctx context.Context) error { return gauge.Keep(ctx, g, sink, gauge.KeepOptions{NeedFirst: true}) })
 	pair.say(t, readings(1, 2)+line("BTID,2,HX-0417,G,-7500,7500,0.5,100"))
 	err := r.ended(t)
 	assert.EqualError(t, err, "gauge serial:"+pair.port+": gauge speaks frame protocol version 2; this program knows 1: update this program")
