@@ -75,3 +75,18 @@ func SerialPorts() ([]Port, error) { return new(lister).ports() }
 
 // AdoptAfter makes a serial gauge take another in its place sooner; before Run.
 func AdoptAfter(g Gauge, d time.Duration) { g.(*serialGauge).adoptAfter = d }
+
+// NamelessFor is how long a refusal without a name stands.
+const NamelessFor = namelessFor
+
+// Refusals are the ports that one gauge holds for another's.
+type Refusals struct{ memory memory }
+
+// Refuse notes that a gauge of the given serial number, or none, answered at a port.
+func (r *Refusals) Refuse(port, serial string) { r.memory.refuse(port, serial, time.Now()) }
+
+// Stands reports whether that still counts.
+func (r *Refusals) Stands(port string) bool {
+	_, ok := r.memory.standing(port)
+	return ok
+}

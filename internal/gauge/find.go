@@ -10,6 +10,9 @@ const (
 	// with ours nowhere to be found, before it is taken: long enough for two gauges
 	// that were plugged in one after the other to sort themselves out.
 	adoptAfter = 10 * time.Second
+	// namelessFor is how long a port counts as not ours because nobody said a name
+	// there: ours may have been starting, or waiting for its supply.
+	namelessFor = 30 * time.Second
 )
 
 // memory is what one serial gauge knows of the device that it read before. Only the
@@ -129,8 +132,9 @@ func (m *memory) refuse(port, serial string, now time.Time) {
 // standing returns the refusal of a port that still counts.
 func (m *memory) standing(port string) (refusal, bool) {
 	r, ok := m.refused[port]
-	if ok && r.stamp != stampOf(port) {
-		delete(m.refused, port) // another device, or the same plugged in anew
+	anew := r.stamp != stampOf(port) // another device, or the same plugged in again
+	if ok && (anew || r.serial == "" && time.Since(r.last) >= namelessFor) {
+		delete(m.refused, port)
 		ok = false
 	}
 	return r, ok
