@@ -90,3 +90,15 @@ func (r *Refusals) Stands(port string) bool {
 	_, ok := r.memory.standing(port)
 	return ok
 }
+
+// WithNames adds ports of which only the name is known.
+func WithNames(ports []Port, names []string) []Port { return withNames(ports, names) }
+
+// IsListed reports whether a port is there, as far as a list tells.
+func IsListed(list func() ([]Port, error), port string) bool { return isListed(list, port) }
+
+// QuietPort returns an open port that says nothing, which existed when it was opened if
+// seen, and exists as told.
+func QuietPort(d io.ReadWriteCloser, seen bool, exists func() bool) io.ReadWriteCloser {
+	return &portOf{device: d, port: "quiet", seen: seen, release: func() {}, exists: func(string) bool { return exists() }}
+}

@@ -61,3 +61,14 @@ func comparePorts(a, b Port) int {
 	}
 	return cmp.Or(cmp.Compare(len(a.Device), len(b.Device)), cmp.Compare(a.Device, b.Device))
 }
+
+// withNames adds the ports of which the system knows the name and nothing else.
+func withNames(ports []Port, names []string) []Port {
+	for _, name := range names {
+		known := func(p Port) bool { return realPort(p.Device) == realPort(name) }
+		if listed(name) && !slices.ContainsFunc(ports, known) {
+			ports = append(ports, Port{Device: name, Stable: stableName(name)})
+		}
+	}
+	return ports
+}

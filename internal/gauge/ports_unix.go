@@ -12,6 +12,10 @@ import (
 	"golang.org/x/sys/unix"
 )
 
+// namesApart is false: the detailed list is made from the names, and asking for those
+// again would open ports again.
+const namesApart = false
+
 // listed leaves out the second name that macOS gives each port: tty.* waits for a
 // carrier that no gauge gives, cu.* does not.
 func listed(device string) bool {

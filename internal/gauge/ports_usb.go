@@ -14,26 +14,17 @@ func serialPorts() ([]Port, error) {
 		return nil, err
 	}
 	var ports []Port
-	named := map[string]bool{}
 	for _, d := range details {
-		if d.Name == "" || !listed(d.Name) {
-			continue
+		if d.Name != "" && listed(d.Name) {
+			ports = append(ports, Port{
+				Device: d.Name, Stable: stableName(d.Name),
+				USB: d.IsUSB, VID: d.VID, PID: d.PID, Serial: d.SerialNumber, Product: d.Product,
+			})
 		}
-		named[d.Name] = true
-		ports = append(ports, Port{
-			Device: d.Name, Stable: stableName(d.Name),
-			USB: d.IsUSB, VID: d.VID, PID: d.PID, Serial: d.SerialNumber, Product: d.Product,
-		})
 	}
-	if len(named) == len(details) {
+	if len(ports) == len(details) && !namesApart {
 		return ports, nil
 	}
-	// A port of which the system knows nothing further comes back without its name.
 	names, err := serial.GetPortsList()
-	for _, name := range names {
-		if !named[name] && listed(name) {
-			ports = append(ports, Port{Device: name, Stable: stableName(name)})
-		}
-	}
-	return ports, err
+	return withNames(ports, names), err
 }

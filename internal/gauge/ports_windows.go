@@ -6,6 +6,9 @@ import (
 	"go.bug.st/serial"
 )
 
+// namesApart: drivers that are no devices of class Ports have names in the registry only.
+const namesApart = true
+
 func listed(string) bool { return true }
 
 // note is empty: whether a port is in use shows only when it is opened, which may

@@ -71,7 +71,8 @@ func (g *serialGauge) try(ctx context.Context, c candidate, named string) (devic
 		g.claims.release(c.port, m)
 		return nil, err
 	}
-	dev := &portOf{device: port, gauge: g, port: c.port}
+	dev := &portOf{device: port, port: c.port, exists: g.exists, release: func() { g.claims.release(c.port, m) }}
+	dev.seen = dev.exists(c.port)
 	if m.serial == "" || g.address.Dialect != Frames {
 		g.found(c.port, false)
 		return dev, nil
@@ -207,12 +208,18 @@ func (g *serialGauge) ports() []Port {
 	return ports
 }
 
-// exists reports whether there is a port of that real name.
+// exists reports whether there is a port of that real name. Where that cannot be told
+// it is taken to be there: a port that works must not be given up for want of a list.
 func (g *serialGauge) exists(port string) bool {
 	if runtime.GOOS != "windows" {
 		return exists(port)
 	}
-	return slices.ContainsFunc(g.ports(), func(p Port) bool { return realPort(p.Device) == port })
+	return isListed(g.list, port)
+}
+
+func isListed(list func() ([]Port, error), port string) bool {
+	ports, err := list()
+	return err != nil || slices.ContainsFunc(ports, func(p Port) bool { return realPort(p.Device) == port })
 }
 
 func exists(path string) bool {
@@ -243,9 +250,11 @@ func isFault(err error, f Fault) bool {
 // when its device has vanished and the driver does not tell.
 type portOf struct {
 	device
-	gauge *serialGauge
-	port  string
-	quiet time.Duration
+	port    string
+	exists  func(port string) bool
+	seen    bool // it existed when it was opened: some that work are on no list
+	release func()
+	quiet   time.Duration
 }
 
 // vanishedAfter is how long a port must be quiet before it is looked for.
@@ -263,7 +272,7 @@ func (p *portOf) Read(b []byte) (int, error) {
 	}
 	if p.quiet += readTimeout; p.quiet >= vanishedAfter {
 		p.quiet = 0
-		if !p.gauge.exists(p.port) {
+		if p.seen && !p.exists(p.port) {
 			return 0, errVanished
 		}
 	}
@@ -273,6 +282,6 @@ func (p *portOf) Read(b []byte) (int, error) {
 // Close implements [io.Closer].
 func (p *portOf) Close() error {
 	err := p.device.Close()
-	p.gauge.claims.release(p.port, &p.gauge.memory)
+	p.release()
 	return err
 }
