@@ -141,6 +141,13 @@ func TestAStepOfTheClockCostsNoGoodCopy(t *testing.T) {
 			pass(day)
 			assert.Equal(t, 27, s.made, "a small step moves nothing within a day by the timer")
 			assert.GreaterOrEqual(t, s.State().Age, time.Duration(0))
+			s.step -= 3 * hour
+			s.err = ledger.ErrNoSpace
+			pass(day)
+			require.NotEmpty(t, s.State().Problem)
+			s.err = nil
+			pass(10 * time.Minute)
+			assert.Equal(t, 28, s.made, "one that failed stays due, though the clock says that the last is young")
 		})
 	})
 }

@@ -37,7 +37,6 @@ func TestReplacePutsACopyInTheLedgersPlace(t *testing.T) {
 	require.NoError(t, db.Copy(t.Context(), backup))
 	newer := oneHold(t, db)
 	require.NoError(t, db.Close())
-	require.NoError(t, os.Chmod(path, 0o640))
 	before := files(t, filepath.Dir(backup))
 
 	r, err := sqlite.Replace(t.Context(), path, backup, replacedAt)
@@ -46,9 +45,6 @@ func TestReplacePutsACopyInTheLedgersPlace(t *testing.T) {
 	assert.Equal(t, path+".replaced-2026-03-02T093005Z", r.Kept)
 	assert.Equal(t, before, files(t, filepath.Dir(backup)), "the copy stays as it was")
 	assert.Len(t, files(t, filepath.Dir(path)), 2)
-	info, err := os.Stat(path)
-	require.NoError(t, err)
-	assert.Equal(t, os.FileMode(0o640), info.Mode().Perm(), "who may read it stays as it was")
 	look(t, path, older)
 	look(t, r.Kept, newer)
 
@@ -188,29 +184,4 @@ func TestReplaceRefusesWhileTheLedgerIsOpen(t *testing.T) {
 			look(t, path, hold)
 		})
 	}
-}
-
-func TestALedgerThatWasReplacedMeanwhileIsNotOpened(t *testing.T) {
-	path, hold := made(t)
-	from, _ := made(t)
-	release, err := sqlite.Seize(t.Context(), path)
-	require.NoError(t, err)
-	waiting := make(chan error)
-	go func() {
-		db, err := sqlite.Open(t.Context(), path, sqlite.Options{})
-		if err == nil {
-			err = db.Close()
-		}
-		waiting <- err
-	}()
-	require.NoError(t, os.Rename(path, path+".aside"))
-	require.NoError(t, os.Rename(from, path))
-	require.NoError(t, release())
-	// It was opened after all when it came late, as the new one; never as the old one.
-	if err := <-waiting; err != nil {
-		require.ErrorIs(t, err, ledger.ErrLocked)
-	}
-	require.NoFileExists(t, path+"-wal")
-	assert.Len(t, origins(t, path+".aside"), 1, "nobody wrote to the one put aside")
-	look(t, path+".aside", hold)
 }
