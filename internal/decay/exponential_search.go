@@ -15,13 +15,15 @@ type reduced struct {
 	meanE, meanD float64
 	gg, gd, dd   float64 // about their means
 	least, about float64 // sums of squares: about the curve, about the mean
-	// by ln K
+	// by ln K, of half the sum
 	slope, bend    float64
 	gauss          float64 // bend but for the residuals: never negative
 	aSlope, cSlope float64 // how the best a and c go with it
 }
 
-// reduce makes a pass at k, measuring from the curve through a and c.
+// reduce makes a pass at k. It measures from the curve of a and off, which should be
+// near, and takes m from the exponential (see [curve]): neither changes what comes
+// out, but for the rounding.
 func (c course) reduce(k, a, off, m float64) (q reduced) {
 	n := float64(len(c.y))
 	s := c.sum(curve{k, a, off + a*m, m})
@@ -41,11 +43,9 @@ func (c course) reduce(k, a, off, m float64) (q reduced) {
 	q.level = off + s.r/n + a*q.meanE
 	q.least = max(s.rr-more*s.rg-level*s.r, 0)
 	q.about = q.least + q.a*q.a*gg
-	mixed := rd - q.a*gd
-	first := q.a * rd
-	second := q.a*q.a*dd - q.a*rw - mixed*mixed/gg
-	q.slope = k * first
-	q.bend = k*k*second + q.slope
+	mixed := rd - q.a*gd // by a and K
+	q.slope = k * q.a * rd
+	q.bend = k*k*(q.a*q.a*dd-q.a*rw-mixed*mixed/gg) + q.slope
 	q.gauss = k * k * q.a * q.a * (dd - gd*gd/gg)
 	q.aSlope = -k * mixed / gg
 	q.cSlope = -q.aSlope*q.meanE + k*q.a*q.meanD
@@ -55,7 +55,6 @@ func (c course) reduce(k, a, off, m float64) (q reduced) {
 // descending is a fit under way.
 type descending struct {
 	c      course
-	m      float64 // about the mean of the exponential
 	at     reduced
 	last   float64 // step of ln K that leads away from at
 	passes int
@@ -77,8 +76,7 @@ const (
 // run searches from k, a and off until a step is shorter than enough.
 func (s *descending) run(k, a, off, enough float64) {
 	second, span := s.c.span()
-	s.m = math.Exp(-k * span / 2)
-	s.at = s.c.reduce(k, a, off, s.m)
+	s.at = s.c.reduce(k, a, off, math.Exp(-k*span/2))
 	for s.passes = 1; s.passes < mostPasses; s.passes++ {
 		newton := s.at.bend > 0.1*s.at.gauss
 		bend := s.at.gauss
@@ -113,8 +111,7 @@ func (s *descending) advance(second, span float64) Ending {
 		if k*second > steepest {
 			return TooFast
 		}
-		s.m = math.Exp(-k * span / 2)
-		s.at = s.c.reduce(k, from.a+from.aSlope*s.last, c+from.cSlope*s.last, s.m)
+		s.at = s.c.reduce(k, from.a+from.aSlope*s.last, c+from.cSlope*s.last, math.Exp(-k*span/2))
 		// A short step is Newton's to take: sums that differ by rounding tell nothing.
 		if s.at.least <= from.least || math.Abs(s.last) < 1e-3 {
 			return Settled
@@ -192,7 +189,7 @@ func (s *descending) start(k, enough float64) {
 	}
 	second, span := s.c.span()
 	best, least := 1/span, math.Inf(1)
-	k = 0.125 / span
+	k = 0.25 / span
 	for range mostPasses {
 		if k*second > steepest {
 			break
@@ -200,7 +197,7 @@ func (s *descending) start(k, enough float64) {
 		if q := s.c.reduce(k, 0, off, math.Exp(-k*span/2)); q.least < least {
 			best, least = k, q.least
 		}
-		k *= 2
+		k *= 4
 	}
 	s.run(best, 0, off, enough)
 }

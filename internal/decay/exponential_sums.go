@@ -35,10 +35,11 @@ type tally struct{ g, gg, d, gd, dd, w, r, rg, rd, rw, rr float64 }
 
 // sum makes one pass over the readings.
 func (c course) sum(v curve) (s tally) {
+	var at buffer
 	if c.t == nil {
-		c.even(v, &s)
+		c.even(v, &s, &at)
 	} else {
-		c.uneven(v, &s)
+		c.uneven(v, &s, &at)
 	}
 	return s
 }
@@ -46,99 +47,96 @@ func (c course) sum(v curve) (s tally) {
 const (
 	longestRun = 128 // readings between two exponentials, on uneven times
 	evenRun    = 32  // the same on even ones: a power is off by half a rounding each
-	// runSpan is the largest k·Δu in a run: to both sides of its middle, the seventh
-	// term of the series is below 2⁻⁵⁴.
-	runSpan = 1.0 / 32
+	// runSpan is the largest k·Δu in a run: to both sides of its middle, the first term
+	// left out of the series, the ninth power's, is below 2⁻⁵⁴.
+	runSpan = 1.0 / 8
 )
 
 // uneven cuts the readings in runs so short that the exponential in them is a polynomial
 // about the middle; only that costs a call. Where readings are far apart a run is one.
-func (c course) uneven(v curve, s *tally) {
+func (c course) uneven(v curve, s *tally, at *buffer) {
 	t := c.t
 	for i, n := 0, longestRun; i < len(t); i += n {
 		n = min(2*n, longestRun, len(t)-i)
 		for n > 1 && v.k*(t[i+n-1]-t[i]) > runSpan {
 			n /= 2
 		}
-		s.run(t[i:i+n], c.y[i:i+n], c.origin, v)
+		s.run(t[i:i+n], c.y[i:i+n], c.origin, v, at)
 	}
 }
 
 // run adds readings so close that |k·Δu| stays below runSpan/2 from the middle.
-func (s *tally) run(t, y []float64, origin float64, v curve) {
+func (s *tally) run(t, y []float64, origin float64, v curve, at *buffer) {
 	middle := t[0] + (t[len(t)-1]-t[0])/2
 	um := middle - origin
 	em := math.Exp(-v.k * um)
-	k, a, c, m := -v.k, v.a, v.c, v.m
-	var g1, gg, d1, gd, dd, w1, r1, rg, rd, rw, rr float64
-	y = y[:len(t)]
+	k := -v.k
+	u, e := at.u[:len(t)], at.e[:len(t)]
 	for i, ti := range t {
 		du := ti - middle
 		x := k * du
 		xx := x * x
-		e := em * ((1 + x) + xx*((1.0/2+x*(1.0/6))+xx*((1.0/24+x*(1.0/120))+xx*(1.0/720))))
-		u := um + du
-		g := e - m
-		r := y[i] - a*g - c
-		d := u * e
-		w := u * d
-		g1 += g
-		gg += g * g
-		d1 += d
-		gd += g * d
-		dd += d * d
-		w1 += w
-		r1 += r
-		rg += r * g
-		rd += r * d
-		rw += r * w
-		rr += r * r
+		x4 := xx * xx
+		e[i] = em * ((1 + x) + xx*(1.0/2+x*(1.0/6)) + x4*((1.0/24+x*(1.0/120))+xx*(1.0/720+x*(1.0/5040))+x4*(1.0/40320)))
+		u[i] = um + du
 	}
-	s.add(tally{g1, gg, d1, gd, dd, w1, r1, rg, rd, rw, rr})
+	s.add(u, e, y, v)
 }
 
 // even goes from one exponential to the next by a factor, and begins anew before the
 // roundings of its powers add up.
-func (c course) even(v curve, s *tally) {
+func (c course) even(v curve, s *tally, at *buffer) {
 	q := math.Exp(-v.k * c.step)
-	a, off, m := v.a, v.c, v.m
 	for i := 0; i < len(c.y); i += evenRun {
-		u := c.first + float64(i)*c.step
-		e := math.Exp(-v.k * u)
-		var g1, gg, d1, gd, dd, w1, r1, rg, rd, rw, rr float64
-		for _, y := range c.y[i:min(i+evenRun, len(c.y))] {
-			g := e - m
-			r := y - a*g - off
-			d := u * e
-			w := u * d
-			g1 += g
-			gg += g * g
-			d1 += d
-			gd += g * d
-			dd += d * d
-			w1 += w
-			r1 += r
-			rg += r * g
-			rd += r * d
-			rw += r * w
-			rr += r * r
-			e *= q
-			u += c.step
+		y := c.y[i:min(i+evenRun, len(c.y))]
+		u, e := at.u[:len(y)], at.e[:len(y)]
+		start := c.first + float64(i)*c.step
+		power := math.Exp(-v.k * start)
+		for j := range y {
+			e[j] = power
+			u[j] = start + float64(j)*c.step
+			power *= q
 		}
-		s.add(tally{g1, gg, d1, gd, dd, w1, r1, rg, rd, rw, rr})
+		s.add(u, e, y, v)
 	}
 }
 
-func (s *tally) add(o tally) {
-	s.g += o.g
-	s.gg += o.gg
-	s.d += o.d
-	s.gd += o.gd
-	s.dd += o.dd
-	s.w += o.w
-	s.r += o.r
-	s.rg += o.rg
-	s.rd += o.rd
-	s.rw += o.rw
-	s.rr += o.rr
+// buffer has a run's times and exponentials.
+type buffer struct{ u, e [longestRun]float64 }
+
+// add makes its sums in two loops, so that each can keep its own in registers.
+func (s *tally) add(u, e, y []float64, v curve) {
+	e, y = e[:len(u)], y[:len(u)]
+	var d1, gd, dd, w1 float64
+	for i, u := range u {
+		d := u * e[i]
+		d1 += d
+		gd += (e[i] - v.m) * d
+		dd += d * d
+		w1 += u * d
+	}
+	var g1, gg, r1, rg, rd, rw, rr float64
+	for i, u := range u {
+		g := e[i] - v.m
+		r := y[i] - v.a*g - v.c
+		g1 += g
+		gg += g * g
+		r1 += r
+		rg += r * g
+		rr += r * r
+		x := r * e[i] * u
+		rd += x
+		rw += x * u
+	}
+	s.g += g1
+	s.gg += gg
+	s.d += d1
+	s.gd += gd
+	s.dd += dd
+	s.w += w1
+	s.r += r1
+	s.rg += rg
+	s.rd += rd
+	s.rw += rw
+	s.rr += rr
 }
