@@ -31,18 +31,24 @@ type decoder interface {
 	Hopeless() bool
 }
 
-func newDecoder(a Address, log *slog.Logger) decoder {
+// newDecoder returns a decoder for the gauge at an address, of which that is known.
+func newDecoder(a Address, known Identity, log *slog.Logger) decoder {
 	if a.Dialect == Text {
 		return newTextDecoder(a, log, newCounter())
 	}
-	return &frameDecoder{}
+	d := &frameDecoder{kind: known.Kind}
+	d.Presume(known.Kind)
+	return d
 }
 
 // frameDecoder reads dialect frames.
-type frameDecoder struct{ frames.Decoder }
+type frameDecoder struct {
+	frames.Decoder
+	kind trace.Kind // until the gauge says its own: what it said before, or gauge pressure
+}
 
 // Presumed implements [decoder].
-func (d *frameDecoder) Presumed() Identity { return Identity{Kind: trace.Gauge} }
+func (d *frameDecoder) Presumed() Identity { return Identity{Kind: d.kind} }
 
 // Undecodable implements [decoder].
 func (d *frameDecoder) Undecodable() error {

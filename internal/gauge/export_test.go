@@ -102,3 +102,9 @@ func IsListed(list func() ([]Port, error), port string) bool { return isListed(l
 func QuietPort(d io.ReadWriteCloser, seen bool, exists func() bool) io.ReadWriteCloser {
 	return &portOf{device: d, port: "quiet", seen: seen, release: func() {}, exists: func(string) bool { return exists() }}
 }
+
+// NameWithin is how long a port is listened to for a name.
+const NameWithin = nameWithin
+
+// BelieveAfter makes a serial gauge believe a port that says no name sooner; before Run.
+func BelieveAfter(g Gauge, d time.Duration) { g.(*serialGauge).nameWithin = d }

@@ -111,7 +111,7 @@ func (j *journal) String() string {
 }
 
 // keeping keeps the gauge at the address open into a recorder. It takes another in
-// place of its own after a second.
+// place of its own after a second, and believes a nameless one after half of that.
 func keeping(t *testing.T, address string, o gauge.Options) (*running, *recorder, *journal) {
 	t.Helper()
 	a, err := gauge.ParseAddress(address)
@@ -121,6 +121,7 @@ func keeping(t *testing.T, address string, o gauge.Options) (*running, *recorder
 	g, err := gauge.Open(a, o)
 	require.NoError(t, err)
 	gauge.AdoptAfter(g, time.Second)
+	gauge.BelieveAfter(g, time.Second/2)
 	sink := newRecorder()
 	r := start(t, g, func(ctx context.Context) error { return gauge.Keep(ctx, g, sink, gauge.KeepOptions{Logger: o.Logger}) })
 	return r, sink, log
@@ -282,6 +283,27 @@ func TestAGaugeThatAnswersLateAsAnotherIsNoticed(t *testing.T) {
 	require.NoError(t, r.ended(t))
 	assert.Equal(t, 4, sink.count(), "none after it was known")
 	assert.Equal(t, "IRBIRB", sink.order)
+}
+
+func TestNoReadingsCountBeforeAGaugeHadTheTimeToSayItsName(t *testing.T) {
+	const every = 5 * time.Second // a gauge says its name, by the protocol
+	assert.Greater(t, gauge.NameWithin, every)
+	first, second := newTerminal(t), newTerminal(t)
+	name := filepath.Join(t.TempDir(), "port")
+	require.NoError(t, os.Symlink(first.port, name))
+	answering(t, first, "HX-0417", 1)
+	r, sink, _ := keeping(t, "serial:"+name, gauge.Options{})
+	sink.await(t, 2)
+	second.say(t, readings(1, 9))
+	stranger := answering(t, second, "HX-9999", 9)
+	require.NoError(t, os.Remove(name))
+	require.NoError(t, os.Symlink(second.port, name))
+	first.unplug(t)
+	until(t, "it is asked", func() bool { return stranger.times() > 0 })
+	until(t, "it is said", func() bool { return strings.Contains(r.Stats().Trouble, "HX-9999, not HX-0417") })
+	r.stop()
+	require.NoError(t, r.ended(t))
+	assert.Equal(t, 2, sink.count())
 }
 
 func TestAnotherGaugeInPlaceOfOneThatIsGoneIsTakenAndSaid(t *testing.T) {

@@ -43,6 +43,7 @@ type listener struct {
 	meter
 	address Address
 	log     *slog.Logger
+	known   Identity // what the gauge said last, whenever that was
 }
 
 func newListener(a Address, o Options) listener {
@@ -102,7 +103,7 @@ func (l *listener) listen(ctx context.Context, dev device, sink Sink, classify f
 		}
 	}()
 
-	s := stream{listener: l, sink: sink, asker: asker, opened: time.Now(), decoder: newDecoder(l.address, l.log)}
+	s := stream{listener: l, sink: sink, asker: asker, opened: time.Now(), decoder: newDecoder(l.address, l.known, l.log)}
 	chunk := make([]byte, readSize)
 	for {
 		n, err := guardedRead(dev, chunk)
@@ -242,7 +243,7 @@ func (s *stream) Identity(id frames.Identity) {
 		MinPa: id.MinPa, MaxPa: id.MaxPa, ResolutionPa: id.ResolutionPa, RateHz: id.RateHz,
 		Known: true,
 	}
-	s.told = true
+	s.told, s.known = true, s.id
 	s.asker.answered()
 	s.log.Info("gauge identified", "serial", id.Serial, "kind", id.Kind.String(), "min_pa", id.MinPa, "max_pa", id.MaxPa, "rate_hz", id.RateHz)
 	s.sink.Identify(s.id)

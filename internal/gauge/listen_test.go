@@ -17,6 +17,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"boretight/internal/gauge"
+	"boretight/internal/trace"
 )
 
 // script is a device that says one text after another, a period apart, and then
@@ -270,4 +271,29 @@ func TestAGaugeThatGivesNoReadingsAnyMoreSaysWhy(t *testing.T) {
 			})
 		})
 	}
+}
+
+func TestAnAbsoluteGaugeThatIsBackIsStillAbsolute(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		absolute := line("BTID,1,ABS-1,A,30000,110000,1,100")
+		devices := []*script{
+			newScript(time.Millisecond, absolute+readings(1, 3)),
+			newScript(time.Millisecond, readings(1, 3), absolute+readings(3, 5)),
+		}
+		g := gauge.NewFake(func() (io.ReadWriteCloser, error) {
+			d := devices[0]
+			devices = devices[1:]
+			return d, nil
+		}, gauge.Options{})
+		sink := newRecorder()
+		for _, n := range []int{2, 6} {
+			r := start(t, g, func(ctx context.Context) error { return g.Run(ctx, sink) })
+			sink.await(t, n)
+			r.stop()
+			require.NoError(t, r.ended(t))
+		}
+		require.Len(t, sink.identities, 3)
+		assert.Equal(t, gauge.Identity{Kind: trace.Absolute}, sink.identities[1], "before it says so again")
+		assert.Empty(t, sink.breaks, "and then there is nothing new in that")
+	})
 }

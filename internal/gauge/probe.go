@@ -12,9 +12,10 @@ import (
 
 const (
 	// nameWithin is how long a port that is ours in all likelihood is listened to for
-	// the gauge's own name. One that is asked answers within milliseconds; one that
-	// is not wired to hear us is believed after that, and checked as soon as it speaks.
-	nameWithin = 1500 * time.Millisecond
+	// the gauge's own name before any reading counts. One that is asked answers within
+	// milliseconds, and one that is not wired to hear us says it every 5 s. One that
+	// does neither is believed after that, and checked as soon as it speaks.
+	nameWithin = 5500 * time.Millisecond
 	// proofWithin is how long a port that may be anybody's is listened to: gauges say
 	// who they are every 5 s, and some boards take a second to start.
 	proofWithin = 6500 * time.Millisecond

@@ -89,7 +89,7 @@ func (g *serialGauge) try(ctx context.Context, c candidate, named string) (devic
 
 // listenFirst listens to a port for the gauge's name.
 func (g *serialGauge) listenFirst(ctx context.Context, dev device, c candidate, named string) (heard, error) {
-	within := nameWithin
+	within := g.nameWithin
 	if c.proof {
 		within = proofWithin
 	}

@@ -23,12 +23,15 @@ type serialGauge struct {
 	list   func() ([]Port, error)
 	memory memory
 	around surroundings
-	// adoptAfter is the constant of that name, but for tests.
-	adoptAfter time.Duration
+	// These are the constants of their names, but for tests.
+	adoptAfter, nameWithin time.Duration
 }
 
 func newSerial(a Address, o Options) *serialGauge {
-	g := &serialGauge{listener: newListener(a, o), claims: o.Claims, list: o.Ports, memory: memory{label: a.Label()}, adoptAfter: adoptAfter}
+	g := &serialGauge{
+		listener: newListener(a, o), claims: o.Claims, list: o.Ports, memory: memory{label: a.Label()},
+		adoptAfter: adoptAfter, nameWithin: nameWithin,
+	}
 	if g.claims == nil {
 		g.claims = NewClaims()
 	}

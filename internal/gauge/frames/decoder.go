@@ -65,6 +65,10 @@ func (d *Decoder) Counts() Counts { return d.counts }
 // goes on after an interruption. Before the first reading it may be called again.
 func (d *Decoder) Resume(t time.Duration) { d.order.last.T = t }
 
+// Presume says what the pressures are measured against until the gauge says it; without
+// it they are gauge pressures. It is called before the first Feed.
+func (d *Decoder) Presume(kind trace.Kind) { d.id.Kind = kind }
+
 // Feed decodes the next bytes of the stream and calls h for what they complete.
 // The only error is a [*VersionError], after which the stream is of no use.
 func (d *Decoder) Feed(chunk []byte, h Handler) error {
@@ -160,7 +164,7 @@ func (d *Decoder) identity(rest []byte, h Handler) (sound bool, err error) {
 	if id.same(d.id) {
 		return true, nil
 	}
-	// Readings before the first BTID were taken as gauge pressure.
+	// Readings before the first BTID were taken as gauge pressure, or as presumed.
 	changed := id.Kind != d.id.Kind || (d.id.Serial != "" && d.id.Serial != string(id.serial))
 	if changed && d.order.begun {
 		d.order.begun = false
