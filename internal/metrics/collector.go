@@ -18,7 +18,7 @@ var (
 	gaugeUp         = gaugeDesc("up", "Whether the gauge is heard: 1 or 0. Moves when it is plugged, unplugged or falls silent.")
 	gaugePressure   = gaugeDesc("pressure_pascals", "Latest reading, bore minus ambient, against the zero of the last rest. Moves with each reading; absent while the gauge is not heard.")
 	gaugeReadings   = gaugeDesc("readings_total", "Readings taken. Moves with each reading.")
-	gaugeLost       = gaugeDesc("readings_lost_total", "Readings that the gauge numbered and that never came. Moves when a gap is seen.")
+	gaugeLost       = gaugeDesc("readings_lost_total", "Readings missing between those that came, by their numbers or, where a gauge has none, by their times. Moves when a gap is seen.")
 	gaugeDamaged    = gaugeDesc("lines_damaged_total", "Lines that could not be read. Moves with each such line.")
 	gaugeReconnects = gaugeDesc("reconnects_total", "Times that the gauge was opened again. Moves when it comes back.")
 

@@ -73,7 +73,7 @@ boretight_gauge_lines_damaged_total{gauge="right"} 0
 # HELP boretight_gauge_pressure_pascals Latest reading, bore minus ambient, against the zero of the last rest. Moves with each reading; absent while the gauge is not heard.
 # TYPE boretight_gauge_pressure_pascals gauge
 boretight_gauge_pressure_pascals{gauge="left"} -2512.5
-# HELP boretight_gauge_readings_lost_total Readings that the gauge numbered and that never came. Moves when a gap is seen.
+# HELP boretight_gauge_readings_lost_total Readings missing between those that came, by their numbers or, where a gauge has none, by their times. Moves when a gap is seen.
 # TYPE boretight_gauge_readings_lost_total counter
 boretight_gauge_readings_lost_total{gauge="left"} 3
 boretight_gauge_readings_lost_total{gauge="right"} 0
