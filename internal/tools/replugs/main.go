@@ -10,7 +10,9 @@ import (
 	"io"
 	"math/rand/v2"
 	"os"
+	"os/signal"
 	"path/filepath"
+	"syscall"
 	"text/tabwriter"
 	"time"
 )
@@ -19,9 +21,13 @@ func main() {
 	o := options{}
 	flag.IntVar(&o.rounds, "rounds", 20, "number of rounds at rest, and again in a hold")
 	flag.Uint64Var(&o.seed, "seed", 1, "seed of the moments")
+	flag.DurationVar(&o.within, "within", 3*time.Second, "how soon the gauge must be read again; 0 is whenever")
 	flag.DurationVar(&o.idle, "idle", 20*time.Second, "how long to run without a gauge at the end; 0 leaves it out")
 	flag.Parse()
-	if err := run(context.Background(), o, os.Stdout); err != nil {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	err := run(ctx, o, os.Stdout)
+	stop()
+	if err != nil {
 		fmt.Fprintln(os.Stderr, "replugs: error:", err)
 		os.Exit(1)
 	}
@@ -30,6 +36,7 @@ func main() {
 type options struct {
 	rounds int
 	seed   uint64
+	within time.Duration
 	idle   time.Duration
 }
 
@@ -56,7 +63,7 @@ func run(ctx context.Context, o options, out io.Writer) error {
 // replugs makes rounds at rest and in a hold, in turns.
 func replugs(ctx context.Context, path, dir string, o options, out io.Writer) (err error) {
 	b := &bench{
-		link: filepath.Join(dir, "ttyGAUGE"), random: rand.New(rand.NewPCG(o.seed, 0)),
+		link: filepath.Join(dir, "ttyGAUGE"), within: o.within, random: rand.New(rand.NewPCG(o.seed, 0)),
 		watch: &watch{phase: "rest", changed: make(chan struct{}, 1)},
 	}
 	line, err := openTerminal()

@@ -13,8 +13,6 @@ import (
 )
 
 const (
-	// resumeWithin is what must be kept.
-	resumeWithin = 3 * time.Second
 	// longestAway is how long the gauge is unplugged at most; at least it is as long as
 	// a bumped plug loses contact.
 	longestAway  = 2 * time.Second
@@ -30,6 +28,8 @@ type bench struct {
 	line   *terminal
 	now    *stretch
 	watch  *watch
+	// within is how soon the gauge must be read again; 0 is whenever.
+	within time.Duration
 }
 
 // plugIn puts the gauge on a line and the link on its port.
@@ -86,7 +86,7 @@ func (b *bench) round(ctx context.Context, inHold bool) (result, error) {
 	b.watch.mu.Lock()
 	r.resume = b.watch.last.Sub(plugged)
 	b.watch.mu.Unlock()
-	if r.resume > resumeWithin {
+	if b.within > 0 && r.resume > b.within {
 		return r, fmt.Errorf("read again only after %v", r.resume)
 	}
 	return r, nil
@@ -130,7 +130,7 @@ func pause(ctx context.Context, d time.Duration) error {
 func times(results []result) (longest, median time.Duration, resumed int) {
 	var all []time.Duration
 	for _, r := range results {
-		if r.resume > 0 && r.resume <= resumeWithin {
+		if r.resume > 0 {
 			resumed++
 		}
 		all = append(all, r.resume)
