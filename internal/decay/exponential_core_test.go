@@ -93,3 +93,17 @@ func TestReducedDerivativesAreThoseOfTheSum(t *testing.T) {
 		}
 	}
 }
+
+// A run of two readings as far apart as a run may be asks most of its series.
+func TestRunsAreExactToTheRounding(t *testing.T) {
+	for _, k := range []float64{0.01, 1, 300} {
+		apart := runSpan / k * (1 - 1e-12)
+		for _, from := range []float64{0, 0.5 / k} {
+			c := course{t: []float64{from, from + apart}, y: []float64{0, 0}}
+			s := c.sum(curve{k: k, a: 1})
+			want := math.Exp(-k*from) + math.Exp(-k*(from+apart))
+			assert.InEpsilon(t, want, s.g, 5e-16, "k %g from %g", k, from)
+			assert.InEpsilon(t, (from+apart)*math.Exp(-k*(from+apart))+from*math.Exp(-k*from), s.d, 5e-16)
+		}
+	}
+}
