@@ -7,10 +7,13 @@ import (
 
 // Exponential is the fall (or rise) y = A·exp(−K·(t−t₀)) + C fitted to readings, t₀ being
 // the time of the first. It is no leakage rate: a bore in which heat flows does not
-// fall like this (see the package comment). It is a first look at a decay: 1/K is good for
-// where a search in the full model begins, level and noise unknown as they may be, and
-// quick enough to be had anew at every reading. A, C and their uncertainties have the unit of the readings, K and its the
-// inverse of that of the times.
+// fall like this (see the package comment). It is a first look at a decay, quick enough
+// to be had anew at every reading, and what go run ./internal/tools/fitspeed holds
+// against other programs. 1/K would do for the time constant at which the full fit
+// begins; that gets there as surely from its own plainer guess, and no later.
+//
+// A, C and their uncertainties have the unit of the readings, K and its the inverse of
+// that of the times.
 type Exponential struct {
 	A, K, C float64
 	// UA, UK and UC are standard uncertainties from the whole Jacobian, white noise

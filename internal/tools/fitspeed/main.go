@@ -3,7 +3,7 @@
 // start, and prints a table for DEVELOPERS.md.
 //
 //	go run ./internal/tools/fitspeed
-//	go run ./internal/tools/fitspeed -repeats 500 -python /usr/bin/python3
+//	go run ./internal/tools/fitspeed -k 0.26 -repeats 200 -python /usr/bin/python3
 //
 // Each of them fits in its own process, with exact derivatives, to a tolerance of
 // 10⁻¹⁰ and with the covariance; what starting up and reading takes is not in the time.
@@ -23,14 +23,16 @@ type options struct {
 	seed    uint64
 	cc      string
 	python  string
+	k       float64
 }
 
 func main() {
 	var o options
-	flag.IntVar(&o.repeats, "repeats", 200, "fits of each, of which the median counts")
+	flag.IntVar(&o.repeats, "repeats", 500, "fits of each, of which the median counts")
 	flag.Uint64Var(&o.seed, "seed", 1, "seed of the readings")
 	flag.StringVar(&o.cc, "cc", "gcc", "C compiler")
 	flag.StringVar(&o.python, "python", "", "Python that has SciPy; empty tries python3 and /usr/bin/python3")
+	flag.Float64Var(&o.k, "k", 0.5, "first value of K in 1/s; the readings are made with 0.25")
 	flag.Parse()
 	if o.repeats < 1 {
 		fmt.Fprintln(os.Stderr, "fitspeed: -repeats must be at least 1")
@@ -56,7 +58,7 @@ func run(o options) error {
 	fmt.Println("| --- | --- | ---: | ---: | ---: | --- | ---: |")
 	for _, n := range []int{1000, 10000} {
 		for _, even := range []bool{false, true} {
-			if err := compare(dir, newReadings(n, even, o.seed), rivals, o.repeats); err != nil {
+			if err := compare(dir, newReadings(n, even, o.seed), rivals, o); err != nil {
 				return err
 			}
 		}

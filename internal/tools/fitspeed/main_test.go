@@ -13,7 +13,7 @@ import (
 func TestOursFindsTheCurveBehindTheReadings(t *testing.T) {
 	for _, even := range []bool{false, true} {
 		r := newReadings(1000, even, 1)
-		got, err := ours(r, 3)
+		got, err := ours(r, 0.5, 3)
 		require.NoError(t, err, r)
 		assert.InEpsilon(t, trueK, got.k, 1e-3, r) // about 3 standard uncertainties
 		assert.Len(t, got.micros, 3)
@@ -39,7 +39,7 @@ func script(t *testing.T, body string) rival {
 }
 
 func TestARivalIsReadByItsNameParametersAndTimes(t *testing.T) {
-	got, err := script(t, "echo Rival 1; echo 2500 0.25 15; echo 3.5; echo 4.5").fit("none", 2)
+	got, err := script(t, "echo Rival 1; echo 2500 0.25 15; echo 3.5; echo 4.5").fit("none", 0.5, 2)
 	require.NoError(t, err)
 	assert.Equal(t, timed{name: "Rival 1", a: 2500, k: 0.25, c: 15, micros: []float64{3.5, 4.5}}, got)
 }
@@ -51,7 +51,7 @@ func TestARivalThatSaysLessIsAnError(t *testing.T) {
 		"echo R; echo 1 2 3; echo 4":     "told 1 times, want 2",
 		"echo R; echo 1 2 3; echo quick": "read a time of R",
 	} {
-		_, err := script(t, body).fit("none", 2)
+		_, err := script(t, body).fit("none", 0.5, 2)
 		assert.ErrorContains(t, err, want, body)
 	}
 }
@@ -59,7 +59,7 @@ func TestARivalThatSaysLessIsAnError(t *testing.T) {
 func TestAnotherKIsAnError(t *testing.T) {
 	r := newReadings(1000, true, 1)
 	off := script(t, "echo Rival 1; echo 2500 0.2501 15; echo 3.5")
-	assert.ErrorContains(t, compare(t.TempDir(), r, []rival{off}, 1), "Rival 1 finds k = 0.2501")
+	assert.ErrorContains(t, compare(t.TempDir(), r, []rival{off}, options{repeats: 1, k: 0.5}), "Rival 1 finds k = 0.2501")
 }
 
 func TestWhatIsNotInstalledIsSaid(t *testing.T) {

@@ -36,13 +36,13 @@ func repeated(repeats int, fit func()) (micros []float64) {
 	return micros
 }
 
-func ours(r readings, repeats int) (timed, error) {
+func ours(r readings, k float64, repeats int) (timed, error) {
 	var e decay.Exponential
 	micros := repeated(repeats, func() {
 		if r.even {
-			e = decay.FitExponentialGrid(r.t[1]-r.t[0], r.y, startK)
+			e = decay.FitExponentialGrid(r.t[1]-r.t[0], r.y, k)
 		} else {
-			e = decay.FitExponential(r.t, r.y, startK)
+			e = decay.FitExponential(r.t, r.y, k)
 		}
 	})
 	if e.Ending != decay.Settled {

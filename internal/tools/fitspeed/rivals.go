@@ -20,10 +20,10 @@ var sources embed.FS
 
 // The curve and where every fit begins.
 const (
-	trueA, trueK, trueC    = 2500.0, 0.25, 15.0 // Pa, 1/s, Pa
-	startA, startK, startC = 2000.0, 0.5, 0.0
-	seconds                = 12.0
-	agreed                 = 1e-6 // relative, in k
+	trueA, trueK, trueC = 2500.0, 0.25, 15.0 // Pa, 1/s, Pa
+	startA, startC      = 2000.0, 0.0
+	seconds             = 12.0
+	agreed              = 1e-6 // relative, in k
 )
 
 // readings of one exponential with noise of 1 Pa.
@@ -121,8 +121,8 @@ func findPython(told string) (python string, err error) {
 }
 
 // fit runs the rival on a file and reads what it prints: its name, its parameters and its times.
-func (r rival) fit(file string, repeats int) (t timed, err error) {
-	args := slices.Concat(r[1:], []string{file, strconv.Itoa(repeats), fmt.Sprint(startA), fmt.Sprint(startK), fmt.Sprint(startC)})
+func (r rival) fit(file string, k float64, repeats int) (t timed, err error) {
+	args := slices.Concat(r[1:], []string{file, strconv.Itoa(repeats), fmt.Sprint(startA), fmt.Sprint(k), fmt.Sprint(startC)})
 	out, err := exec.Command(r[0], args...).Output()
 	if err != nil {
 		return t, fmt.Errorf("run %s: %w", strings.Join(r, " "), err)
@@ -148,8 +148,8 @@ func (r rival) fit(file string, repeats int) (t timed, err error) {
 }
 
 // compare fits the readings with all and prints a row each.
-func compare(dir string, r readings, rivals []rival, repeats int) error {
-	mine, err := ours(r, repeats)
+func compare(dir string, r readings, rivals []rival, o options) error {
+	mine, err := ours(r, o.k, o.repeats)
 	if err != nil {
 		return err
 	}
@@ -159,7 +159,7 @@ func compare(dir string, r readings, rivals []rival, repeats int) error {
 		return err
 	}
 	for _, v := range rivals {
-		t, err := v.fit(file, repeats)
+		t, err := v.fit(file, o.k, o.repeats)
 		if err != nil {
 			return err
 		}
