@@ -99,13 +99,10 @@ const (
 	longRead = readSize / 2
 	// atOnce is how soon the next read returns then.
 	atOnce = time.Millisecond
-	// squeezed is by how much times may be moved so that they rise. Beyond, they say
-	// nothing of a rate any more.
-	squeezed = 500 * time.Millisecond
 )
 
-// errSqueezed is the reason of a break where times are of no use.
-var errSqueezed = errors.New("the computer did not take the gauge's lines in time, and when they were made is not known")
+// errStalled is the reason of a break where times are not to be trusted.
+var errStalled = errors.New("the computer did not take the gauge's lines in time, and when they were made is not known")
 
 // found is what a line gave.
 type found struct {
@@ -148,8 +145,8 @@ func (d *textDecoder) Feed(chunk []byte, h frames.Handler) error {
 func (d *textDecoder) deliver(h frames.Handler) {
 	// A damaged line took its place on the wire.
 	d.times = d.grid.Take(d.at, len(d.found), d.times[:0])
-	if d.grid.Moved() > squeezed {
-		h.Break(errSqueezed)
+	if d.grid.Doubtful() {
+		h.Break(errStalled)
 	}
 	for i, f := range d.found {
 		// Before the first read, lines waited for nobody knows how long.

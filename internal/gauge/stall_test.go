@@ -21,6 +21,7 @@ type held struct {
 	period     time.Duration
 	lines      int
 	from, till time.Duration // nobody reads meanwhile
+	room       int           // lines that the port keeps meanwhile, 0 for all
 
 	made   time.Time
 	taken  int // bytes
@@ -45,12 +46,12 @@ func (d *held) Read(p []byte) (int, error) {
 			time.Sleep(d.till - now)
 			continue
 		}
-		come := min(d.lines, int(now/d.period)) * length
+		come := (min(d.lines, int(now/d.period)) - d.lost(now)) * length
 		if n := min(come-d.taken, len(p)-1); n > 0 {
 			first := d.taken / length
 			var text []byte
 			for i := first; len(text) < n+length; i++ {
-				text = append(text, heldLine(i)...)
+				text = append(text, heldLine(d.number(i))...)
 			}
 			copy(p, text[d.taken-first*length:][:n])
 			d.taken += n
@@ -61,10 +62,26 @@ func (d *held) Read(p []byte) (int, error) {
 			return 0, errors.New("closed")
 		case <-time.After(d.period):
 		}
-		if d.taken == d.lines*length {
+		if d.taken == (d.lines-d.lost(now))*length {
 			return 0, nil
 		}
 	}
+}
+
+// lost is how many lines found no room by now: the last ones of the stall.
+func (d *held) lost(now time.Duration) int {
+	if d.room == 0 || now < d.till {
+		return 0
+	}
+	return int((d.till-d.from)/d.period) - d.room
+}
+
+// number is that of the nth line that is not lost.
+func (d *held) number(n int) int {
+	if d.room > 0 && n >= int(d.from/d.period)+d.room {
+		n += d.lost(d.till)
+	}
+	return n
 }
 
 func (d *held) Write(p []byte) (int, error) { return len(p), nil }
@@ -93,6 +110,23 @@ func TestLinesThatPiledUpKeepTheirTimes(t *testing.T) {
 			})
 		})
 	}
+}
+
+func TestLinesThatFoundNoRoomDuringAStallAreABreak(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		const lines, period = 2000, 4 * time.Millisecond
+		d := newHeld(period, lines, 3*time.Second, 4500*time.Millisecond)
+		d.room = 300 // of 375
+		sink := newRecorder()
+		g := fakeText(t, "", io.Discard, d)
+		r := start(t, g, func(ctx context.Context) error { return g.Run(ctx, sink) })
+		sink.await(t, lines-1-75)
+		r.stop()
+		require.NoError(t, r.ended(t))
+		assert.Equal(t, "IRBR", sink.order)
+		last := sink.readings[len(sink.readings)-1]
+		assert.InDelta(t, (last.Pressure-1)*period.Seconds(), last.Seconds(), 0.01)
+	})
 }
 
 func TestLinesThatWaitedBeforeTheOpeningAreDropped(t *testing.T) {

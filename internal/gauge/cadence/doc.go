@@ -32,8 +32,9 @@
 // either, the gauge keeps no even rate: times are then those of arrival, and
 // [Grid.Even] is false until a grid has held for a while. A gauge slower than 3 lines a second is timed by arrival too.
 //
-// What piled up while the computer took nothing must be given as one read; lines that
-// come sooner than they can have been made are put off, which [Grid.Moved] tells.
+// What piled up while the computer took nothing must be given as one read. Where more
+// came than can have been made, times are put off; where that is much, or a buffer ran
+// over, [Grid.Doubtful] tells.
 //
 // Times rise strictly, by a microsecond where lines would else be told apart by nothing:
 // those of the first read, which may have waited for long, and those that came before

@@ -29,16 +29,24 @@ const (
 	// leastStep parts two times that would be equal or in the wrong order, so that
 	// they can be written to a file whose times must rise.
 	leastStep = time.Microsecond
+	// waitedSeconds is the length of a read that shows a stall, and missingSeconds and
+	// missingPeriods what must be missing before it to show that a buffer ran over.
+	waitedSeconds  = 0.25
+	missingSeconds = 0.1
+	missingPeriods = 3
+	// squeezed is by how much times may be put off so that they rise. Beyond, they say
+	// nothing of a rate any more.
+	squeezed = 500 * time.Millisecond
 )
 
 // Grid turns arrival times into sample times. The zero value is ready.
 type Grid struct {
-	mode  mode
-	begun bool
-	n     int64   // number of the last line, lost ones included
-	lastA float64 // last arrival, s
-	lastT time.Duration
-	moved time.Duration // see Moved
+	mode     mode
+	begun    bool
+	n        int64   // number of the last line, lost ones included
+	lastA    float64 // last arrival, s
+	lastT    time.Duration
+	doubtful bool // see Doubtful
 
 	points   []point // of the present search for a period
 	attempts []float64
@@ -83,15 +91,16 @@ func (g *Grid) RateHz() float64 {
 // Lost returns how many lines are missing between those that came.
 func (g *Grid) Lost() uint64 { return g.lost.stood }
 
-// Moved returns the most by which the last Take put off a time so that times rise. It is
-// long when more lines came at once than the time since the last ones holds.
-func (g *Grid) Moved() time.Duration { return g.moved }
+// Doubtful reports whether the last Take's lines had waited for long, and more of them
+// came than the time since the last ones holds, or fewer: some that waited were lost,
+// but not which.
+func (g *Grid) Doubtful() bool { return g.doubtful }
 
 // Take notes that a read, which returned at the given time of the host's monotonic
 // clock, brought so many lines, and appends their sample times on the same clock.
 func (g *Grid) Take(at time.Duration, lines int, times []time.Duration) []time.Duration {
+	g.doubtful = false
 	if lines <= 0 {
-		g.moved = 0
 		return times
 	}
 	a := at.Seconds()
@@ -118,11 +127,16 @@ func (g *Grid) Take(at time.Duration, lines int, times []time.Duration) []time.D
 	} else if gap := a - g.lastA; gap > 0 {
 		step = g.spacing(gap / float64(lines))
 	}
-	g.lastA, g.moved = a, 0
+	g.lastA = a
+	if first := last - float64(lines-1)*step; g.mode == tracking {
+		missing := first - g.lastT.Seconds() - step
+		waited := float64(lines) * step
+		g.doubtful = waited >= waitedSeconds && missing > max(missingSeconds, missingPeriods*step)
+	}
 	for i := range lines {
 		t := time.Duration((last - float64(lines-1-i)*step) * float64(time.Second))
 		g.lastT = max(g.lastT+leastStep, t)
-		g.moved = max(g.moved, g.lastT-t)
+		g.doubtful = g.doubtful || g.lastT-t > squeezed
 		times = append(times, g.lastT)
 	}
 	return times

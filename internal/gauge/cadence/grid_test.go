@@ -74,7 +74,7 @@ func (s source) reads() []read {
 	}
 }
 
-// feed gives reads to a grid.
+// feed gives reads to a grid, which is never in doubt of them.
 func feed(t require.TestingT, g *cadence.Grid, reads []read) []sample {
 	var out []sample
 	var times []time.Duration
@@ -82,6 +82,7 @@ func feed(t require.TestingT, g *cadence.Grid, reads []read) []sample {
 	for _, r := range reads {
 		times = g.Take(time.Duration(r.at*1e9), len(r.truths), times[:0])
 		require.Len(t, times, len(r.truths))
+		require.False(t, g.Doubtful(), "at %v s", r.at)
 		for i, given := range times {
 			require.Greater(t, given, before, "times rise strictly")
 			before = given
