@@ -39,7 +39,7 @@ const (
 	NoDecay
 	// Unusable readings: fewer than four, not finite, or with times that go back.
 	Unusable
-	// Unsettled is a fit that used up its passes.
+	// Unsettled is a fit that used up its passes, or whose numbers ran out of range.
 	Unsettled
 )
 
@@ -92,14 +92,11 @@ func (s *descending) result(n float64) Exponential {
 		return Exponential{Sum: q.least, Passes: s.passes, Ending: s.ending}
 	}
 	det := q.gg*q.dd - q.gd*q.gd
-	if !(det > 0) {
-		return Exponential{Sum: q.least, Passes: s.passes, Ending: Unsettled}
-	}
 	varA := noise * q.dd / det
 	varK := noise * q.gg / (q.a * q.a * det)
 	both := noise * q.gd / (q.a * det)
 	varC := noise/n + q.meanE*q.meanE*varA + q.a*q.a*q.meanD*q.meanD*varK - 2*q.meanE*q.meanD*q.a*both
-	return Exponential{
+	e := Exponential{
 		// The last step was too short to be worth another pass, and is taken all the same.
 		A:  q.a + q.aSlope*s.last,
 		K:  q.k * math.Exp(s.last),
@@ -107,6 +104,10 @@ func (s *descending) result(n float64) Exponential {
 		UA: math.Sqrt(varA), UK: math.Sqrt(varK), UC: math.Sqrt(max(varC, 0)),
 		Sum: q.least, Passes: s.passes,
 	}
+	if !(det > 0) || !(e.UA+e.UK+e.UC < math.Inf(1)) { // units in which squares run over
+		return Exponential{Sum: q.least, Passes: s.passes, Ending: Unsettled}
+	}
+	return e
 }
 
 // worthwhile is how many variances of the noise two more parameters must explain: scatter

@@ -148,6 +148,7 @@ func TestExponentialSaysWhyThereIsNone(t *testing.T) {
 		"the last one infinite":     {x, changed(fall, 999, math.Inf(-1)), decay.Unusable},
 		"the middle one infinite":   {x, changed(fall, 500, math.Inf(1)), decay.Unusable},
 		"readings beyond squaring":  {x, of(func(t float64) float64 { return 1e200 * math.Exp(-t) }), decay.Unusable},
+		"times beyond squaring":     {scaled(x, 1e-160), fall, decay.Unsettled},
 		"a constant":                {x, of(func(float64) float64 { return 0.1 }), decay.NoDecay},
 		"noise about a level":       {x, of(func(float64) float64 { return 50 + r.NormFloat64() }), decay.NoDecay},
 		"a straight line":           {x, of(func(t float64) float64 { return 2500 - 40*t }), decay.TooSlow},
@@ -166,6 +167,14 @@ func TestExponentialSaysWhyThereIsNone(t *testing.T) {
 	assert.Equal(t, decay.Unusable, decay.FitExponentialGrid(0, fall, 0).Ending)
 	assert.Equal(t, decay.Unusable, decay.FitExponentialGrid(math.NaN(), fall, 0).Ending)
 	assert.Equal(t, decay.Unusable, decay.FitExponentialGrid(math.Inf(1), fall, 0).Ending)
+}
+
+func scaled(of []float64, by float64) []float64 {
+	out := make([]float64, len(of))
+	for i, v := range of {
+		out[i] = by * v
+	}
+	return out
 }
 
 func TestExponentialAllocatesNothing(t *testing.T) {
