@@ -172,7 +172,7 @@ func (s *stream) take(chunk []byte) error {
 	s.flush()
 	counts := s.decoder.Counts()
 	s.heard(len(chunk), counts, s.id, s.lastT)
-	if err != nil {
+	if err != nil || len(chunk) == 0 {
 		return err
 	}
 	if counts.Undecoded == 0 {
@@ -185,9 +185,8 @@ func (s *stream) take(chunk []byte) error {
 func (s *stream) judge(counts frames.Counts) error {
 	nothing := counts.Readings == 0 && counts.Skipped == 0 && !s.id.Known
 	open := time.Since(s.opened)
-	garbage := counts.Undecoded >= manyBytes ||
-		nothing && (counts.Damaged >= manyDamaged || s.decoder.Hopeless() && open >= plainAfter)
-	if !garbage {
+	garbage := counts.Undecoded >= manyBytes || nothing && counts.Damaged >= manyDamaged
+	if !garbage && !(nothing && s.decoder.Hopeless() && open >= plainAfter) {
 		return nil
 	}
 	why := s.decoder.Undecodable()
@@ -196,7 +195,9 @@ func (s *stream) judge(counts frames.Counts) error {
 		s.garbled = true
 		s.log.Warn(why.Error(), "damaged_lines", counts.Damaged, "bytes", counts.Undecoded)
 	}
-	if nothing && open >= decodeWithin {
+	// Some lines that are wrong in one way are worth saying, but may be a greeting, which
+	// opening the port again would only bring again.
+	if garbage && nothing && open >= decodeWithin {
 		return why
 	}
 	return nil

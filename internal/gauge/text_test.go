@@ -194,3 +194,16 @@ func TestASlowGaugeIsToldSoonWhatIsWrongWithItsLines(t *testing.T) {
 		require.NoError(t, r.ended(t))
 	})
 }
+
+func TestAGreetingOfSomeLinesDoesNotEndTheRun(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		sink := newRecorder()
+		d := newScript(gauge.DecodeWithin, "\n# one\n# two\n# three\n# four\n", "1.5 Pa\n2.5 Pa\n")
+		g := fakeText(t, "", io.Discard, d)
+		r := start(t, g, func(ctx context.Context) error { return g.Run(ctx, sink) })
+		sink.await(t, 1)
+		r.stop()
+		require.NoError(t, r.ended(t))
+		assert.Equal(t, "IR", sink.order)
+	})
+}
