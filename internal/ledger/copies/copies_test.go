@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"sync"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -19,11 +20,15 @@ import (
 
 // source writes small files for copies.
 type source struct {
+	mu   sync.Mutex // guards all below
 	made int
 	err  error
+	step time.Duration // of the wall clock; the timers know nothing of it
 }
 
 func (s *source) Copy(_ context.Context, dst string) error {
+	s.mu.Lock()
+	defer s.mu.Unlock()
 	if s.err != nil {
 		return fmt.Errorf("copy ledger to %s: %w", dst, s.err)
 	}
@@ -36,12 +41,39 @@ func (s *source) Copy(_ context.Context, dst string) error {
 	return errors.Join(err, f.Close())
 }
 
+// now is the wall clock.
+func (s *source) now() time.Time {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return time.Now().Add(s.step)
+}
+
+// wall sets how far the wall clock has stepped.
+func (s *source) wall(step time.Duration) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.step = step
+}
+
+// fails makes further copies fail; nil makes them succeed again.
+func (s *source) fails(err error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.err = err
+}
+
+// count returns how many copies were made, ever.
+func (s *source) count() int {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.made
+}
+
 // shop is a keeper at work within a bubble of fake time.
 type shop struct {
 	*source
 	*copies.Keeper
 	folder string
-	step   time.Duration // of the wall clock; the timers know nothing of it
 }
 
 // work runs a keeper during f.
@@ -50,7 +82,7 @@ func (s *shop) work(t *testing.T, f func()) {
 	var err error
 	s.Keeper, err = copies.New(copies.Options{
 		Source: s.source, Folder: s.folder, Line: "019ab8c2-7d3e-7a52-9f10-3b5c1e8a4d27",
-		Now: func() time.Time { return time.Now().Add(s.step) },
+		Now: s.now,
 	})
 	require.NoError(t, err)
 	ctx, cancel := context.WithCancel(t.Context())
@@ -93,16 +125,16 @@ const hour, day = time.Hour, 24 * time.Hour
 func TestACopyADayAndFourteenKept(t *testing.T) {
 	inBubble(t, func(t *testing.T, s *shop) {
 		s.work(t, func() {
-			assert.Equal(t, 1, s.made, "the first at once")
+			assert.Equal(t, 1, s.count(), "the first at once")
 			pass(5*hour + time.Second)
 			state := s.State()
 			assert.Equal(t, 5*hour+time.Second, state.Age)
 			assert.Equal(t, 1, state.Count)
 			assert.Empty(t, state.Problem)
 			pass(19 * hour)
-			assert.Equal(t, 2, s.made)
+			assert.Equal(t, 2, s.count())
 			pass(18 * day)
-			assert.Equal(t, 20, s.made)
+			assert.Equal(t, 20, s.count())
 			assert.Equal(t, copies.Kept, s.State().Count)
 			assert.Equal(t, []string{"7", "8", "9", "10", "11", "12", "13", "14", "15", "16", "17", "18", "19", "20"}, s.kept(t))
 		})
@@ -114,10 +146,10 @@ func TestStartingOftenMakesNoFurtherCopies(t *testing.T) {
 		for range 5 {
 			s.work(t, func() { pass(hour) })
 		}
-		assert.Equal(t, 1, s.made)
+		assert.Equal(t, 1, s.count())
 		pass(20 * hour)
 		s.work(t, func() {})
-		assert.Equal(t, 2, s.made, "the copy of the day before is old")
+		assert.Equal(t, 2, s.count(), "the copy of the day before is old")
 	})
 }
 
@@ -125,29 +157,29 @@ func TestAStepOfTheClockCostsNoGoodCopy(t *testing.T) {
 	inBubble(t, func(t *testing.T, s *shop) {
 		s.work(t, func() {
 			pass(13 * day)
-			require.Equal(t, 14, s.made)
-			s.step = 20 * 365 * day
+			require.Equal(t, 14, s.count())
+			s.wall(20 * 365 * day)
 			pass(hour)
-			assert.Equal(t, 15, s.made, "one for the step")
+			assert.Equal(t, 15, s.count(), "one for the step")
 			assert.Equal(t, "2", s.kept(t)[0], "one went")
-			s.step = 0
+			s.wall(0)
 			pass(hour)
-			assert.Equal(t, 16, s.made, "one for the step back")
+			assert.Equal(t, 16, s.count(), "one for the step back")
 			assert.Less(t, s.State().Age, hour+time.Second)
 			pass(10 * day)
-			assert.Equal(t, 26, s.made, "then one a day again")
+			assert.Equal(t, 26, s.count(), "then one a day again")
 			assert.Equal(t, "13", s.kept(t)[0], "the oldest made have gone, not the oldest dated")
-			s.step = -3 * hour
+			s.wall(-3 * hour)
 			pass(day)
-			assert.Equal(t, 27, s.made, "a small step moves nothing within a day by the timer")
+			assert.Equal(t, 27, s.count(), "a small step moves nothing within a day by the timer")
 			assert.GreaterOrEqual(t, s.State().Age, time.Duration(0))
-			s.step -= 3 * hour
-			s.err = ledger.ErrNoSpace
+			s.wall(-6 * hour)
+			s.fails(ledger.ErrNoSpace)
 			pass(day)
 			require.NotEmpty(t, s.State().Problem)
-			s.err = nil
+			s.fails(nil)
 			pass(10 * time.Minute)
-			assert.Equal(t, 28, s.made, "one that failed stays due, though the clock says that the last is young")
+			assert.Equal(t, 28, s.count(), "one that failed stays due, though the clock says that the last is young")
 		})
 	})
 }
@@ -163,16 +195,16 @@ func TestAFailureIsToldAndTriedAgain(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			inBubble(t, func(t *testing.T, s *shop) {
 				s.work(t, func() {
-					s.err = c.err
+					s.fails(c.err)
 					pass(2 * day)
 					state := s.State()
 					assert.Contains(t, state.Problem, c.says)
 					assert.Equal(t, 1, state.Count, "the good one is kept")
 					assert.Equal(t, 2*day, state.Age)
-					s.err = nil
+					s.fails(nil)
 					pass(10 * time.Minute)
 					assert.Empty(t, s.State().Problem)
-					assert.Equal(t, 2, s.made)
+					assert.Equal(t, 2, s.count())
 				})
 			})
 		})
@@ -189,7 +221,7 @@ func TestAMissingFolderIsToldAndNotMade(t *testing.T) {
 			require.NoError(t, os.Mkdir(s.folder, 0o700))
 			pass(10 * time.Minute)
 			assert.Empty(t, s.State().Problem)
-			assert.Equal(t, 1, s.made)
+			assert.Equal(t, 1, s.count())
 		})
 	})
 }
@@ -209,7 +241,7 @@ func TestOnlyOwnCopiesAreCountedAndRemoved(t *testing.T) {
 		require.NoError(t, os.Chtimes(abandoned, long, long))
 		s.work(t, func() {
 			pass(20 * day)
-			assert.Equal(t, 21, s.made)
+			assert.Equal(t, 21, s.count())
 			assert.Equal(t, copies.Kept, s.State().Count)
 		})
 		for _, name := range others {

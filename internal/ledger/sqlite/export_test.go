@@ -27,3 +27,6 @@ func (db *DB) Aside() string { return db.aside }
 
 // Seize keeps all others out of a ledger.
 func Seize(ctx context.Context, path string) (func() error, error) { return seize(ctx, path) }
+
+// Swap puts staged in the place of a ledger that keeps the name kept.
+func Swap(staged, path, kept string) (string, error) { return swap(staged, path, kept) }

@@ -38,8 +38,8 @@ func TestALedgerThatWasReplacedMeanwhileIsNotOpened(t *testing.T) {
 			}
 			waiting <- err
 		}()
-		require.NoError(t, os.Rename(path, path+".aside"))
-		require.NoError(t, os.Rename(from, path))
+		_, err = sqlite.Swap(from, path, path+".aside")
+		require.NoError(t, err)
 		require.NoError(t, release())
 		// It was opened after all when it came late, as the new one; never as the old one.
 		if err := <-waiting; err != nil {
