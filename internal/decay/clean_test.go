@@ -183,6 +183,23 @@ func TestThreeKnocksAreLeftOutAndTheFourthEndsTheStretch(t *testing.T) {
 	})
 }
 
+// Knocks to and fro bend the fit of the whole so that the first of them shows best in
+// the fit of a beginning. The last comes so late that nothing follows to compare with.
+func TestKnocksToAndFroAreToldApart(t *testing.T) {
+	bothSigns(t, func(t *testing.T, sign sim.Sign) {
+		s := of(t, sign, 12, 18)
+		s = knocked(knocked(knocked(s, 60, 4, 0), -60, 10, 0), 60, 16, 0)
+		h, truth := found(t, s)
+		r := decay.Fit(h, told(truth))
+		assert.True(t, r.Disturbed)
+		assert.True(t, noted(r, knockedAside), r.Notes)
+		assert.True(t, noted(r, onlyBefore), r.Notes)
+		assert.Greater(t, ends(h, r), 14.0, r.Notes)
+		assert.Less(t, ends(h, r), 16.0)
+		holds(t, r, truth)
+	})
+}
+
 // A repairer who vents when a twentieth is left has done nothing wrong.
 func TestALateVentIsNoDisturbance(t *testing.T) {
 	bothSigns(t, func(t *testing.T, sign sim.Sign) {

@@ -38,8 +38,6 @@ func simulated(t *testing.T, change func(t, delta float64) float64) (*hold.Hold,
 	}, truth.LeakRate
 }
 
-func untouched(_, delta float64) float64 { return delta }
-
 // eachScore calls do for every place, shape and length that is looked at.
 func eachScore(f *fitter, do func(from, to int, shape kind)) {
 	n := len(f.d.held)
