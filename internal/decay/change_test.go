@@ -30,7 +30,7 @@ func solved(t *testing.T, without ...gap) *fitter {
 		Volume: Input{truth.Volume, 0.01 * truth.Volume}, Bore: Input{Value: 2 * truth.Bore},
 		Ambient: Input{truth.Ambient, 100}, Temperature: Input{truth.Temperature, 0.5},
 	})
-	f := newFitter(newData(h, stretch{span: h.Held, without: without}, 0), k)
+	f := newFitter(newData(h, stretch{span: h.Held, without: without}, k), k)
 	require.True(t, f.lookAround())
 	return f
 }

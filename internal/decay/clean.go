@@ -97,12 +97,14 @@ func (s *search) leave(c change) {
 
 // shorten ends the stretch before the change; knocks after it are of no account.
 func (s *search) shorten(c change) {
-	s.cut.t = min(s.cut.t, c.t)
+	cut := *s.cut
+	cut.t = min(cut.t, c.t)
+	s.cut = &cut
 	// At the shortest, what is left must still do.
-	end := max(s.cut.t-c.margin(), min(s.cut.t, shortestClean)-changeMargin/2)
+	end := max(cut.t-c.margin(), min(cut.t, shortestClean)-changeMargin/2)
 	s.part = s.part.before(s.h, end)
 	s.part.without = slices.DeleteFunc(slices.Clone(s.part.without), func(g gap) bool { return g.to > end })
-	s.knocks = slices.DeleteFunc(s.knocks, func(t float64) bool { return t+knockAfter > end })
+	s.knocks = slices.DeleteFunc(slices.Clone(s.knocks), func(t float64) bool { return t+knockAfter > end })
 	s.refit()
 }
 
@@ -118,10 +120,10 @@ func (s *search) followBack() bool {
 	if !found {
 		return false
 	}
-	part, f, fault, at := s.part, s.f, s.fault, s.cut.t
+	before := *s
 	s.shorten(c)
 	if s.fault != "" {
-		s.part, s.f, s.fault, s.cut.t = part, f, fault, at
+		*s = before
 		return false
 	}
 	return true
@@ -162,7 +164,7 @@ func (s *search) first(c change) change {
 	f, good, end := s.f, 1.0, s.end()
 	for end-good > max(0.02*end, 0.25) && end > shortestClean {
 		middle := (good + end) / 2
-		g := newFitter(newData(s.h, s.part.before(s.h, middle), s.k.quantum), s.k)
+		g := newFitter(newData(s.h, s.part.before(s.h, middle), s.k), s.k)
 		if len(g.d.samples) < fewest {
 			good = middle
 		} else if !g.look() {
@@ -184,7 +186,7 @@ func (s *search) first(c change) change {
 func (s *search) tell() (notes []string) {
 	if len(s.knocks) > 0 {
 		var at []string
-		for _, t := range s.knocks {
+		for _, t := range slices.Sorted(slices.Values(s.knocks)) {
 			at = append(at, fmt.Sprintf("%.1f", t))
 		}
 		notes = append(notes, fmt.Sprintf("%s s after isolation the pressure was knocked aside and came back: that moment does not count.", strings.Join(at, " and ")))

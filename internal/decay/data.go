@@ -25,6 +25,7 @@ type sample struct {
 // data is a hold made ready for the fit. Times count from isolation.
 type data struct {
 	hold    *hold.Hold
+	span    float64 // what a difference of two readings is multiplied by
 	without []gap   // what of the held stretch does not count
 	lone    int     // readings that stood apart from both neighbours, and do not count
 	start   float64 // the fit begins here, s
@@ -44,13 +45,12 @@ const guardSeconds = 0.08
 // at converts reading i to time since isolation and Δ as read.
 func (d *data) at(i int) sample {
 	r := d.hold.Readings[i]
-	return sample{r.Seconds() - d.hold.Isolation, d.hold.Delta(i)}
+	return sample{r.Seconds() - d.hold.Isolation, d.span * d.hold.Delta(i)}
 }
 
-// newData takes the readings of a stretch, less the guard. The sensor's quantum is
-// that of the whole hold.
-func newData(h *hold.Hold, used stretch, quantum float64) *data {
-	d := &data{hold: h, quantum: quantum, without: used.without}
+// newData takes the readings of a stretch, less the guard.
+func newData(h *hold.Hold, used stretch, k known) *data {
+	d := &data{hold: h, span: k.span, quantum: k.quantum, without: used.without}
 	d.start = max(guardSeconds, 2*h.Interval)
 	for i := used.span.From; i < used.span.To; i++ {
 		if s := d.at(i); s.t >= d.start && h.Usable(i) && used.has(s.t) {

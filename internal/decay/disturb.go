@@ -67,8 +67,8 @@ func (f *fitter) onset(from, size float64) (change, bool) {
 		if b.t < from || i+4 > len(f.d.held) {
 			continue
 		}
-		if c := sc.score(i, len(f.d.held), bend); c.size*size > 0 && f.noticeable(c, gentleBend) {
-			best = c.over(best)
+		if c := sc.score(i, len(f.d.held), bend); c.z > best.z && c.size*size > 0 && f.noticeable(c, gentleBend) {
+			best = c
 		}
 	}
 	best.z *= f.rescale(best)
@@ -96,14 +96,6 @@ func (f *fitter) mostTelling(from float64) (best change) {
 		}
 	}
 	return best
-}
-
-// over returns the one that stands out more.
-func (c change) over(d change) change {
-	if c.z > d.z {
-		return c
-	}
-	return d
 }
 
 // scanner holds, for every held bin, sums from there to the end that make a score at

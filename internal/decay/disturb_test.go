@@ -180,7 +180,8 @@ func TestAnAllowedStepMovesTheParametersAsAFurtherColumnWould(t *testing.T) {
 		}
 		return delta
 	})
-	f := newFitter(newData(h, stretch{span: h.Held, without: []gap{without}}, 0), complete(h, setup))
+	k := complete(h, setup)
+	f := newFitter(newData(h, stretch{span: h.Held, without: []gap{without}}, k), k)
 	require.True(t, f.lookAround())
 	require.True(t, f.settle())
 	rows := len(f.sol.r)

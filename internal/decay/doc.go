@@ -28,7 +28,8 @@
 // source after the other were known; its lines add up in squares to the whole.
 //
 // A change in mid-hold, a leak that opens or a knock, is looked for by a score test
-// (disturb.go); the stretch before it is then all that counts.
+// (disturb.go). A knock that comes back is left out; of all else only the stretch
+// before it counts (clean.go).
 //
 // # Caveats
 //

@@ -25,7 +25,6 @@ func Fit(h *hold.Hold, s Setup) Result {
 		return res
 	}
 	res.Notes = k.notes
-	k.quantum = quantum(h) // once: a disturbed hold is fitted many times
 	found := clean(h, k)
 	f := found.f
 	res.Disturbed = found.disturbed()
@@ -42,7 +41,7 @@ func Fit(h *hold.Hold, s Setup) Result {
 
 // fitted fits a stretch of a hold; problem says why it cannot be, in a sentence.
 func fitted(h *hold.Hold, used stretch, k known) (f *fitter, problem string) {
-	f = newFitter(newData(h, used, k.quantum), k)
+	f = newFitter(newData(h, used, k), k)
 	if len(f.d.samples) < fewest {
 		return f, tooFew(len(f.d.samples))
 	}
@@ -92,6 +91,14 @@ type whiteFit struct {
 	noise     noise
 }
 
+func newWhiteFit(sol solution, least gauss, inv, residuals []float64, o noise) whiteFit {
+	lean := make([]float64, nAll)
+	for j := range lean {
+		lean[j] = sol.p[j] - least.mean[j]
+	}
+	return whiteFit{sol, least.cov, lean, inv, residuals, o}
+}
+
 // cubic interpolates between nodes: the first of four, and their weights.
 type cubic struct {
 	first int
@@ -105,7 +112,7 @@ func (f *fitter) prepare() {
 	tau := f.guess()
 	f.d.split(tau)
 	f.build(tau, f.pivot(), f.d.end)
-	f.noise = noise{sigma: math.Hypot(f.d.hold.Noise, f.d.quantum/math.Sqrt(12)), white: 1, dof: math.Inf(1)}
+	f.noise = f.d.restNoise()
 	f.weigh()
 }
 
@@ -170,11 +177,7 @@ func (f *fitter) keepWhite() bool {
 	if !ok {
 		return false
 	}
-	lean := make([]float64, nAll)
-	for j := range lean {
-		lean[j] = f.sol.p[j] - white.mean[j]
-	}
-	f.white = whiteFit{f.sol, white.cov, lean, slices.Clone(f.inv), f.residuals(), f.noise}
+	f.white = newWhiteFit(f.sol, white, slices.Clone(f.inv), f.residuals(), f.noise)
 	return true
 }
 
@@ -311,7 +314,8 @@ func (f *fitter) from(at place) solution {
 
 // restate turns rate and share from the pivot to the stated Δp. Far from what was
 // held the rate follows the share, and bends: so it is taken at three shares, with
-// the weights of Gauss and Hermite.
+// weights that keep the share's mean and variance: those of Gauss and Hermite where no
+// bound is near.
 func (f *fitter) restate(g gauss) gauss {
 	const n = nAll
 	law := f.m.law

@@ -10,6 +10,12 @@ type noise struct {
 	dof   float64 // degrees of freedom that the estimate rests on
 }
 
+// restNoise is what the rest before the draw tells of it: white, for all that is known
+// yet, and no less than the sensor's steps make.
+func (d *data) restNoise() noise {
+	return noise{sigma: math.Hypot(d.span*d.hold.Noise, d.quantum/math.Sqrt(12)), white: 1, dof: math.Inf(1)}
+}
+
 // variance returns that of the mean of n neighbouring readings, in Pa².
 func (o noise) variance(n float64) float64 {
 	v := o.sigma * o.sigma

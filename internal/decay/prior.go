@@ -1,6 +1,7 @@
 package decay
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 
@@ -54,9 +55,9 @@ type known struct {
 	share           Input
 	creepU          [nCreep]float64
 	ambient, temp   Input
-	spanU           float64
+	span, spanU     float64
 	rig             Input
-	quantum         float64 // step in Pa on which the readings lie, 0 when none shows
+	quantum         float64 // step in Pa on which the differences lie, 0 when none shows; of the whole hold
 	notes           []string
 }
 
@@ -77,7 +78,7 @@ func (k known) believedShare(tau float64) Input {
 
 // complete fills in what was not told, and notes it.
 func complete(h *hold.Hold, s Setup) known {
-	k := known{at: s.At, volume: s.Volume, ambient: s.Ambient, temp: s.Temperature, spanU: s.SpanU, rig: s.Rig}
+	k := known{at: s.At, volume: s.Volume, ambient: s.Ambient, temp: s.Temperature, spanU: s.SpanU, rig: s.Rig, span: cmp.Or(s.Span, 1)}
 	note := func(format string, args ...any) { k.notes = append(k.notes, fmt.Sprintf(format, args...)) }
 	if k.at <= 0 {
 		k.at = DefaultAt
@@ -127,6 +128,7 @@ func complete(h *hold.Hold, s Setup) known {
 			note("The temperature is the gauge's own: %.1f °C.", k.temp.Value-273.15)
 		}
 	}
+	k.quantum = k.span * quantum(h)
 	k.warmU, k.creepU = k.ambient.Value/k.temp.Value*warmingU, creepU
 	if k.spanU < 0 {
 		k.spanU = defaultSpanU

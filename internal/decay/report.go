@@ -54,7 +54,7 @@ func (f *fitter) report(res *Result, used hold.Span) {
 	f.m.curve(f.best(), f.delta, nil)
 	res.DeltaStart, res.DeltaEnd = d.atIsolation()-p[pZero], f.delta[len(f.delta)-1]
 	zeroU := math.Sqrt(f.post.cov[pZero*n+pZero])
-	res.Zero = normal(d.hold.RestLevel+d.hold.Sign.Float()*p[pZero], zeroU, math.Inf(1))
+	res.Zero = normal(d.hold.RestLevel+d.hold.Sign.Float()*p[pZero]/d.span, zeroU/d.span, math.Inf(1))
 	share := normal(p[pShare], math.Sqrt(f.post.cov[pShare*n+pShare]), math.Inf(1))
 	share.Low, share.High = max(share.Low, 0), min(share.High, 1)
 	res.InertialShare = &share
@@ -231,7 +231,7 @@ func (f *fitter) curvePoints() []Point {
 		return nil
 	}
 	var out []Point
-	sign := d.hold.Sign.Float()
+	sign := d.hold.Sign.Float() / d.span // back to what the gauge shows
 	for i := 0; i < len(times); i++ {
 		t := times[i] + d.start
 		if n := len(out); n > 0 && i < len(times)-1 && t+d.hold.Isolation-out[n-1].T < length*(1+ahead)/points {
@@ -241,7 +241,7 @@ func (f *fitter) curvePoints() []Point {
 		copy(g[:], deriv[i*nDecay:(i+1)*nDecay])
 		g[pZero], g[pDrift] = 1, t
 		v := delta[i] + p[pZero] + p[pDrift]*t
-		out = append(out, Point{T: t + d.hold.Isolation, Pressure: d.hold.RestLevel + sign*v, U: math.Sqrt(f.raw.along(g[:]))})
+		out = append(out, Point{T: t + d.hold.Isolation, Pressure: d.hold.RestLevel + sign*v, U: math.Sqrt(f.raw.along(g[:])) / d.span})
 	}
 	return out
 }

@@ -27,6 +27,9 @@ type Setup struct {
 	Temperature Input
 	// At is the stated test pressure difference in Pa; 0 means 2500.
 	At float64
+	// Span is what a difference of two readings must be multiplied by to be true, from
+	// a calibration; 0, not told, is 1. Readings at rest are taken as they are.
+	Span float64
 	// SpanU is the gauge's relative standard uncertainty of span; negative means
 	// not told, which is 0.02. Zero is a perfect gauge.
 	SpanU float64
@@ -60,7 +63,8 @@ type Status uint8
 const (
 	// Converged: the fit settled.
 	Converged Status = iota
-	// NoFit: the fit ran off or did not settle; its figures mean nothing.
+	// NoFit: the fit ran off or did not settle, or what was left undisturbed is too
+	// short; there are no figures.
 	NoFit
 	// Refused: the hold cannot give a result at all; the notes say why.
 	Refused

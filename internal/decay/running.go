@@ -72,8 +72,7 @@ func (r *Running) Curve() []Point {
 
 func (r *Running) begin(h *hold.Hold) {
 	k := complete(h, r.setup)
-	k.quantum = quantum(h)
-	d := &data{hold: h, quantum: k.quantum, start: max(guardSeconds, 2*h.Interval)}
+	d := &data{hold: h, span: k.span, quantum: k.quantum, start: max(guardSeconds, 2*h.Interval)}
 	*r = Running{f: newFitter(d, k), setup: r.setup, isolation: h.Isolation, next: h.Held.From, least: lookBin}
 }
 
@@ -113,7 +112,7 @@ func (r *Running) reach() {
 		tau, pivot := f.guess(), f.m.law.At
 		if r.p == nil {
 			d.history = d.draw(d.hold.Held.From)
-			f.noise = noise{sigma: math.Hypot(d.hold.Noise, d.quantum/math.Sqrt(12)), white: 1, dof: math.Inf(1)}
+			f.noise = d.restNoise()
 			pivot = 0.8 * d.samples[0].y
 			// A curve must be straight within a bin.
 			if r.least = min(lookBin, 0.06*tau); r.least < lookBin {
@@ -168,10 +167,7 @@ func (r *Running) step() bool {
 	}
 	e, weighted := f.left(f.sol.p), f.noise
 	f.noise = scatter(e, f.floor())
-	f.white = whiteFit{sol: f.sol, cov: f.post.cov, lean: make([]float64, nAll), inv: f.inv, residuals: e, noise: weighted}
-	for j := range f.white.lean {
-		f.white.lean[j] = f.sol.p[j] - f.post.mean[j]
-	}
+	f.white = newWhiteFit(f.sol, f.post, f.inv, e, weighted)
 	f.raw = f.post.within(bounds)
 	f.post = f.restate(f.raw)
 	return true

@@ -17,7 +17,7 @@ func lateVent(h *hold.Hold) (t float64, found bool) {
 		least  = 20   // Pa, and so many times the noise:
 		clear  = 8
 	)
-	d := data{hold: h}
+	d := data{hold: h, span: 1}
 	var s []sample
 	for i := h.Held.From; i < len(h.Readings); i++ { // and what came after
 		if h.Usable(i) {
@@ -31,7 +31,7 @@ func lateVent(h *hold.Hold) (t float64, found bool) {
 	for i, x := range s {
 		sums[i+1] = sums[i] + x.y
 	}
-	// Four edges, a moment apart but for the third: earlier, before | the vent | after.
+	// Six edges a moment apart; between them lie earlier, nothing, before, the vent, after.
 	var at [6]int
 	mean := func(k int) (y float64, some bool) {
 		n := at[k+1] - at[k]
