@@ -48,6 +48,8 @@ const (
 	HoldVoid RecordKind = "void"
 	// NoteMade's content is a [Note].
 	NoteMade RecordKind = "note"
+	// RigMeasured's content is a rig.Record with its schema; the ledger does not look inside.
+	RigMeasured RecordKind = "rig"
 )
 
 // Head is the place of a record in its chain, with its hash. The zero Head is

@@ -67,6 +67,8 @@ type Watch struct {
 	Spots []Spot  `json:"spots"`
 	State Control `json:"state"`
 	Says  string  `json:"says"` // one sentence for people
+	// Newest is the check that was charted last.
+	Newest Checked `json:"newest"`
 }
 
 // The chart's constants: with a known target, Lambda 0.2 and limits of 2.86 standard
@@ -88,8 +90,9 @@ func WatchOver(checks []Checked) Watch {
 		return Watch{State: Unchecked, Says: "The rig has not been checked with a reference leak."}
 	}
 	chart, charted := watchChart(checks)
-	w := Watch{Chart: chart, Spots: chart.Run(charted), State: OutOfControl}
-	last, spot := checks[len(checks)-1], w.Spots[len(w.Spots)-1]
+	last := checks[len(checks)-1]
+	w := Watch{Chart: chart, Spots: chart.Run(charted), State: OutOfControl, Newest: last}
+	spot := w.Spots[len(w.Spots)-1]
 	switch {
 	case math.Abs(last.En) > 1:
 		w.Says = fmt.Sprintf("Check the rig: the reference leak reads %+.1f %% off, more than both uncertainties allow (En = %.2f).", 100*last.Deviation.Value, last.En)

@@ -31,6 +31,12 @@ type Record struct {
 	// ValidFrom is when it was measured; ValidUntil when it is due again, zero for never.
 	ValidFrom  time.Time `json:"valid_from"`
 	ValidUntil time.Time `json:"valid_until,omitzero"`
+	// Holds names the holds it was computed from.
+	Holds []string `json:"holds,omitempty"`
+	// Leak names the reference leak that was used.
+	Leak string `json:"leak,omitempty"`
+	// Notes are whole sentences for people: what was assumed, and what is in doubt.
+	Notes []string `json:"notes,omitempty"`
 
 	Calibration *Calibration `json:"calibration,omitempty"`
 	Volume      *Volume      `json:"volume,omitempty"`
