@@ -15,15 +15,29 @@ type Family struct {
 	// Disturbed says that something goes wrong in every one of its holds.
 	Disturbed bool
 	make      func(d dice) Scenario
+	// guess, of families with none of make, also says what bore the repairer tells.
+	guess func(d dice) (s Scenario, told float64)
 }
 
 // Draw makes a scenario of the family from the random source. The source decides
 // everything, the seed of the gauge's noise included.
 func (f Family) Draw(random *rand.Rand) Scenario {
-	s := f.make(dice{random})
+	s, _ := f.DrawTold(random)
+	return s
+}
+
+// DrawTold makes the same scenario and says what mean bore radius in metres a repairer
+// would tell of it: that of the joint, unless the family is about telling it wrong.
+func (f Family) DrawTold(random *rand.Rand) (s Scenario, told float64) {
+	if f.guess != nil {
+		s, told = f.guess(dice{random})
+	} else {
+		s = f.make(dice{random})
+		told = s.Joint.Bore()
+	}
 	s.Name = f.Name
 	s.Seed = random.Uint64()
-	return s
+	return s, told
 }
 
 // FamilyNamed finds a family by its name.
@@ -50,6 +64,7 @@ func Families() []Family {
 		{Name: "creep", Description: "soft hose and creeping pads", make: creeping},
 		{Name: "pressure", Description: "small joints pumped up", make: pressure},
 		{Name: "mixture", Description: "any undisturbed kind", make: mixture},
+		{Name: "stated-priors", Description: "all that is not told as the estimate believes it to be", guess: statedPriors},
 		{Name: "opens", Description: "a seat opens in mid-hold", Disturbed: true, make: opens},
 		{Name: "doubles", Description: "the leak doubles in mid-hold", Disturbed: true, make: doubles},
 		{Name: "bump", Description: "a knock at the hose", Disturbed: true, make: bump},
