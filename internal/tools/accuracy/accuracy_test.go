@@ -25,7 +25,7 @@ func TestASmallTableOfAPlainFamily(t *testing.T) {
 		assert.Equal(t, i, m.index)
 		assert.Less(t, math.Abs(m.isolation), 0.1, "isolation of hold %d is found to within 100 ms", i)
 		errs = append(errs, 100*math.Abs(m.err()))
-		if m.held() {
+		if m.holds(stated) {
 			inside++
 		}
 	}
@@ -35,6 +35,12 @@ func TestASmallTableOfAPlainFamily(t *testing.T) {
 	// A 95 % interval holds 8 or fewer of 12 with probability 0.002.
 	assert.GreaterOrEqual(t, inside, 9)
 	assert.Less(t, median, 5.0)
+
+	for _, m := range rows {
+		low, high := interval(*m.result.LeakRate, m.result.Dof, stated)
+		assert.InEpsilon(t, m.result.LeakRate.Low, low, 1e-9, "the result's own interval")
+		assert.InEpsilon(t, m.result.LeakRate.High, high, 1e-9)
+	}
 
 	again := run(f, o)
 	for i := range rows {
@@ -51,4 +57,12 @@ func TestQuantileAndMoments(t *testing.T) {
 	mean, sd := moments(v)
 	assert.InDelta(t, 3, mean, 1e-12)
 	assert.InDelta(t, math.Sqrt(2.5), sd, 1e-12)
+}
+
+func TestFactorsAreThoseOfTheTables(t *testing.T) {
+	// JCGM 100:2008, table G.2: 95 % and 68.27 %.
+	for dof, k := range map[float64][2]float64{1: {12.71, 1.84}, 2: {4.30, 1.32}, 5: {2.57, 1.11}, 10: {2.23, 1.05}, 50: {2.01, 1.01}, math.Inf(1): {1.960, 1.000}} {
+		assert.InDelta(t, k[0], factor(dof, stated), 5e-3, "ν = %g", dof)
+		assert.InDelta(t, k[1], factor(dof, narrow), 5e-3, "ν = %g", dof)
+	}
 }

@@ -33,15 +33,10 @@ func (m measured) z() float64 {
 	return (m.result.LeakRate.Value - m.truth.LeakRate) / m.result.LeakRate.U
 }
 
-func (m measured) held() bool {
-	q := m.result.LeakRate
-	return q.Low <= m.truth.LeakRate && m.truth.LeakRate <= q.High
-}
-
 // one draws, simulates and measures hold i of a family.
 func one(f sim.Family, o options, i int) measured {
 	random := rand.New(rand.NewPCG(o.seed, uint64(i)+1))
-	s := f.Draw(random)
+	s, bore := f.DrawTold(random)
 	tr, truths, err := s.Run()
 	if err != nil {
 		fmt.Fprintln(os.Stderr, "accuracy: error:", err)
@@ -65,7 +60,7 @@ func one(f sim.Family, o options, i int) measured {
 	m.isolation = h.Isolation - t.Isolated
 	setup := decay.Setup{
 		Volume:      decay.Input{Value: t.Volume * (1 + o.volumeU*random.NormFloat64()), U: t.Volume * o.volumeU},
-		Bore:        decay.Input{Value: 2 * t.Bore},
+		Bore:        decay.Input{Value: 2 * bore},
 		Ambient:     decay.Input{Value: t.Ambient, U: 100},
 		Temperature: decay.Input{Value: t.Temperature, U: 0.5},
 		At:          t.StatedPa,

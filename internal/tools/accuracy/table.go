@@ -33,12 +33,12 @@ func run(f sim.Family, o options) table {
 }
 
 // cleanHead is the head of the table of undisturbed families.
-const cleanHead = `| family | holds | no result | median error % | 95th pct error % | median half-width % | held the truth % | false alarms % | z mean | z sd | isolation ms, median / 95th pct | ms a fit |
-| --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- |`
+const cleanHead = `| family | holds | no result | median error % | 95th pct error % | median half-width % | 95 % held the truth % | 68 % held the truth % | false alarms % | z mean | z sd | isolation ms, median / 95th pct | ms a fit |
+| --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- |`
 
 func (t table) row(name string) string {
 	var errs, widths, zs, iso, secs []float64
-	held, disturbed := 0, 0
+	disturbed := 0
 	for _, m := range t {
 		if m.result.Disturbed {
 			disturbed++
@@ -51,27 +51,24 @@ func (t table) row(name string) string {
 		zs = append(zs, m.z())
 		iso = append(iso, 1000*math.Abs(m.isolation))
 		secs = append(secs, 1000*m.seconds)
-		if m.held() {
-			held++
-		}
 	}
 	n := len(errs)
 	if n == 0 {
-		return fmt.Sprintf("| %s | %d | %d | – | – | – | – | %.1f | – | – | – | – |", name, len(t), len(t), 100*float64(disturbed)/float64(len(t)))
+		return fmt.Sprintf("| %s | %d | %d | – | – | – | – | – | %.1f | – | – | – | – |", name, len(t), len(t), 100*float64(disturbed)/float64(len(t)))
 	}
 	mean, sd := moments(zs)
-	return fmt.Sprintf("| %s | %d | %d | %.2f | %.2f | %.2f | %.1f | %.1f | %.2f | %.2f | %.0f / %.0f | %.2f |", name, len(t), len(t)-n,
-		quantile(errs, 0.5), quantile(errs, 0.95), quantile(widths, 0.5), 100*float64(held)/float64(n), 100*float64(disturbed)/float64(len(t)), mean, sd,
+	return fmt.Sprintf("| %s | %d | %d | %.2f | %.2f | %.2f | %.1f | %.1f | %.1f | %.2f | %.2f | %.0f / %.0f | %.2f |", name, len(t), len(t)-n,
+		quantile(errs, 0.5), quantile(errs, 0.95), quantile(widths, 0.5), t.coverage(stated), t.coverage(narrow), 100*float64(disturbed)/float64(len(t)), mean, sd,
 		quantile(iso, 0.5), quantile(iso, 0.95), quantile(secs, 0.5))
 }
 
 // disturbedHead is the head of the table of disturbed families.
-const disturbedHead = `| kind | holds | found % | in time | of these found % | no result | median error % | 95th pct error % | median half-width % | held the truth % | stretch ends after the event, s, median / 95th pct | ms a fit |
-| --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- |`
+const disturbedHead = `| kind | holds | found % | in time | of these found % | no result | median error % | 95th pct error % | median half-width % | 95 % held the truth % | 68 % held the truth % | stretch ends after the event, s, median / 95th pct | ms a fit |
+| --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- |`
 
 func (t table) disturbedRow(name string) string {
 	var errs, widths, late, secs []float64
-	var found, inTime, both, held int
+	var found, inTime, both int
 	for _, m := range t {
 		if m.result.Disturbed {
 			found++
@@ -91,20 +88,17 @@ func (t table) disturbedRow(name string) string {
 		if m.result.Disturbed && m.inTime && !math.IsNaN(m.when) {
 			late = append(late, m.end-m.when)
 		}
-		if m.held() {
-			held++
-		}
 	}
 	if len(errs) == 0 {
-		return fmt.Sprintf("| %s | %d | %.1f | %d | – | %d | – | – | – | – | – | – |", name, len(t), 100*float64(found)/float64(len(t)), inTime, len(t))
+		return fmt.Sprintf("| %s | %d | %.1f | %d | – | %d | – | – | – | – | – | – | – |", name, len(t), 100*float64(found)/float64(len(t)), inTime, len(t))
 	}
 	ends := "–"
 	if len(late) > 0 {
 		ends = fmt.Sprintf("%.1f / %.1f", quantile(late, 0.5), quantile(late, 0.95))
 	}
-	return fmt.Sprintf("| %s | %d | %.1f | %d | %.1f | %d | %.2f | %.2f | %.2f | %.1f | %s | %.1f |", name, len(t),
+	return fmt.Sprintf("| %s | %d | %.1f | %d | %.1f | %d | %.2f | %.2f | %.2f | %.1f | %.1f | %s | %.1f |", name, len(t),
 		100*float64(found)/float64(len(t)), inTime, 100*float64(both)/float64(max(inTime, 1)), len(t)-len(errs),
-		quantile(errs, 0.5), quantile(errs, 0.95), quantile(widths, 0.5), 100*float64(held)/float64(len(errs)), ends, quantile(secs, 0.5))
+		quantile(errs, 0.5), quantile(errs, 0.95), quantile(widths, 0.5), t.coverage(stated), t.coverage(narrow), ends, quantile(secs, 0.5))
 }
 
 // list prints the holds furthest off, for looking into.
