@@ -2,6 +2,7 @@ package trial
 
 import (
 	"fmt"
+	"slices"
 
 	"boretight/internal/decay"
 	"boretight/internal/hold"
@@ -16,16 +17,13 @@ func Judge(h *hold.Hold, s decay.Setup, limit Limit) Outcome {
 func outcome(h *hold.Hold, r decay.Result, limit Limit) Outcome {
 	o := Outcome{
 		Schema: SchemaFit, Sign: h.Sign.String(), At: r.At, Disturbed: r.Disturbed,
-		Budget: r.Budget, Notes: r.Notes, Method: r.Method, Curve: r.Curve,
+		Budget: r.Budget, Notes: pressingFirst(r.Notes), Method: r.Method, Curve: r.Curve,
 		Dof: r.Dof, Temperature: r.Temperature,
 		PressureRate: value(r.PressureRate), TimeConstant: value(r.TimeConstant),
 		InertialShare: value(r.InertialShare), SCCM: r.SCCM,
 	}
 	if o.Budget == nil {
 		o.Budget = []decay.Contribution{}
-	}
-	if o.Notes == nil {
-		o.Notes = []string{}
 	}
 	if h.Isolated() {
 		o.Hold = extent(h, r)
@@ -38,11 +36,20 @@ func outcome(h *hold.Hold, r decay.Result, limit Limit) Outcome {
 	}
 	switch err := limit.check(); {
 	case err != nil:
-		o.Notes = append(o.Notes, fmt.Sprintf("There is no verdict: %v.", err))
+		o.Notes = slices.Insert(o.Notes, 0, fmt.Sprintf("There is no verdict: %v.", err))
 	case limit > 0:
 		o.Verdict, o.Decision = decide(o, limit)
 	}
 	return o
+}
+
+// pressingFirst turns the notes of a fit about: it notes what it assumed before it
+// looked, then what it found, and last what to doubt. A reader needs to know first what
+// was noted last.
+func pressingFirst(notes []string) []string {
+	turned := append([]string{}, notes...)
+	slices.Reverse(turned)
+	return turned
 }
 
 func value(e *decay.Estimate) *Value {
@@ -61,6 +68,7 @@ func extent(h *hold.Hold, r decay.Result) *Extent {
 	e := &Extent{
 		Start: h.Isolation, End: h.Readings[used.To-1].Seconds(),
 		DeltaStart: r.DeltaStart, DeltaEnd: r.DeltaEnd,
+		Held:     h.Duration().Seconds(),
 		Readings: h.UsableIn(used), Lost: h.LostIn(used), Ending: h.Ending.String(),
 	}
 	if r.PressureRate == nil {

@@ -73,7 +73,7 @@ func TestTheObjectHasTheFieldsOfTheContract(t *testing.T) {
 	for _, name := range []string{"time_constant_s", "inertial_share", "zero_pa", "pressure_rate_pa_s"} {
 		assert.Equal(t, []string{"u", "value"}, keys(t, m[name]), name)
 	}
-	assert.Equal(t, []string{"delta_end_pa", "delta_start_pa", "end_s", "ending", "lost", "readings", "start_s"}, keys(t, m["hold"]))
+	assert.Equal(t, []string{"delta_end_pa", "delta_start_pa", "end_s", "ending", "held_s", "lost", "readings", "start_s"}, keys(t, m["hold"]))
 	assert.Equal(t, []string{"limit_pa_m3_s", "limit_sccm", "p_conform", "rule"}, keys(t, m["decision"]))
 	budget, ok := m["budget"].([]any)
 	require.True(t, ok)
@@ -165,4 +165,50 @@ func TestThroughputInCubicCentimetresAMinute(t *testing.T) {
 	assert.InEpsilon(t, o.LeakRate.Value/one, o.SCCM.Value, 1e-9)
 	assert.InEpsilon(t, 2.1555, o.Decision.LimitSCCM, 1e-4)
 	assert.GreaterOrEqual(t, o.SCCM.U/o.SCCM.Value, o.LeakRate.U/o.LeakRate.Value, "the temperature adds its doubt")
+}
+
+// slipped simulates a hold of the same joint in which a second leak opens.
+func slipped(t *testing.T, after float64) (*hold.Hold, sim.Truth) {
+	t.Helper()
+	tight, err := sim.NewLeak(2e-3, 0.1, sim.StatedPa, sim.Suction, sim.Air{})
+	require.NoError(t, err)
+	tr, truths, err := sim.Scenario{
+		Joint:  sim.Joint{Segments: []sim.Segment{sim.Tube(7.4e-3, 39e-6)}},
+		Leaks:  []sim.Leak{tight},
+		Holds:  []sim.Hold{{Rest: 2, Draw: sim.Draw{To: 3000, Seconds: 1}, Seconds: 16, After: 2.2}},
+		Events: sim.Events{Openings: []sim.Opening{{Leak: tight, From: after, Over: 0.02}}},
+		Sensor: sim.Sensor{Noise: 1, Zero: 13},
+		Seed:   1,
+	}.Run()
+	require.NoError(t, err)
+	holds := hold.Find(tr)
+	require.Len(t, holds, 1)
+	return holds[0], truths[0]
+}
+
+func TestAHoldCutShortSaysAfterHowLong(t *testing.T) {
+	h, truth := slipped(t, 9)
+	setup := told(truth)
+	setup.Bore = decay.Input{} // so that an assumption is noted too
+	o := trial.Judge(h, setup, 5e-3)
+	after, cut := o.CutShort()
+	require.True(t, cut, "%v", o.Notes)
+	assert.InDelta(t, 9, after, 1.6)
+	assert.InDelta(t, 16, o.Hold.Held, 0.3)
+	require.Greater(t, len(o.Notes), 1)
+	assert.Contains(t, o.Notes[0], "after isolation", "what happened stands before what was assumed")
+	assert.Contains(t, o.Notes[len(o.Notes)-1], "No bore was told")
+
+	quiet, truth := held(t)
+	_, cut = trial.Judge(quiet, told(truth), 5e-3).CutShort()
+	assert.False(t, cut)
+	for name, o := range map[string]trial.Outcome{
+		"without a hold":                           {Disturbed: true},
+		"disturbed, and all of it used":            {Disturbed: true, Hold: &trial.Extent{Start: 2, End: 12, Held: 10.2}},
+		"of before the whole length was kept":      {Disturbed: true, Hold: &trial.Extent{Start: 2, End: 12}},
+		"shorter than held, but by no disturbance": {Hold: &trial.Extent{Start: 2, End: 7, Held: 10}},
+	} {
+		_, cut := o.CutShort()
+		assert.False(t, cut, name)
+	}
 }

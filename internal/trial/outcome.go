@@ -35,10 +35,13 @@ type Value struct {
 	U     float64 `json:"u"`
 }
 
-// Extent is the held stretch on the trace's clock.
+// Extent is the held stretch that the result rests on, on the trace's clock.
 type Extent struct {
-	Start      float64 `json:"start_s"`
-	End        float64 `json:"end_s"`
+	Start float64 `json:"start_s"`
+	End   float64 `json:"end_s"`
+	// Held is how long the joint was held in all, used or not, in seconds; 0 in results
+	// of before it was kept.
+	Held       float64 `json:"held_s"`
 	DeltaStart float64 `json:"delta_start_pa"`
 	DeltaEnd   float64 `json:"delta_end_pa"`
 	Readings   int     `json:"readings"`
@@ -85,6 +88,19 @@ type Outcome struct {
 	Dof         float64       `json:"-"`
 	Temperature float64       `json:"-"`
 }
+
+// CutShort reports whether a disturbance ended the stretch that the result rests on
+// while the joint was still held, and after how many seconds.
+func (o Outcome) CutShort() (after float64, cut bool) {
+	if !o.Disturbed || o.Hold == nil {
+		return 0, false
+	}
+	after = o.Hold.End - o.Hold.Start
+	return after, o.Hold.Held-after > cutMargin
+}
+
+// cutMargin in s: a fit leaves out the last moment before a vent of its own accord.
+const cutMargin = 0.5
 
 // Limit is the largest leakage rate that passes, in Pa·m³/s at the stated Δp; 0 means none.
 type Limit float64
