@@ -72,6 +72,8 @@ type Options struct {
 	Logger *slog.Logger
 	// Observers may be empty.
 	Observers []Observer
+	// Follower follows what is measured; may be nil.
+	Follower Follower
 	// NeedGauges makes Run return an error when a gauge cannot be opened at its
 	// start, or fails in a way that waiting does not cure. Without it such a gauge is
 	// shown with its trouble, and the others go on.
@@ -84,6 +86,7 @@ type Bench struct {
 	now        func() time.Time
 	logger     *slog.Logger
 	observers  []Observer
+	follower   Follower
 	needGauges bool
 	ledgerPath string
 	records    func() int64
@@ -123,6 +126,7 @@ func New(o Options) (*Bench, error) {
 		now:        o.Now,
 		logger:     o.Logger,
 		observers:  o.Observers,
+		follower:   o.Follower,
 		needGauges: o.NeedGauges,
 		ledgerPath: o.LedgerPath,
 		records:    o.Records,
@@ -133,6 +137,9 @@ func New(o Options) (*Bench, error) {
 	}
 	if b.now == nil {
 		b.now = time.Now
+	}
+	if b.follower == nil {
+		b.follower = nobody{}
 	}
 	if b.logger == nil {
 		b.logger = slog.New(slog.DiscardHandler)

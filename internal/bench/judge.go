@@ -40,6 +40,7 @@ func (l *line) judge() {
 			data.Unrecorded = err.Error()
 		} else {
 			l.bench.recorderWorks()
+			l.bench.follower.Held(l.source.Name, e.id, e.hold)
 		}
 		l.publish(e, data, limit)
 	}

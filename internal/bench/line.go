@@ -168,6 +168,7 @@ func (l *line) Take(readings []trace.Reading) {
 func (l *line) take(r trace.Reading) {
 	l.preroll.push(r)
 	l.show(r)
+	l.bench.follower.Read(l.source.Name, r)
 	for _, e := range l.finder.Push(r) {
 		l.handle(e)
 	}
