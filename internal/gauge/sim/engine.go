@@ -31,7 +31,9 @@ type engine struct {
 	columns []*column
 	leaks   *flow
 	events  timedEvents
-	volume  float64 // geometric, m³
+	volume  float64 // geometric, m³, without the syringe
+	syringe Barrel
+	barrel  int // its place among columns, -1 for none
 
 	t, p, mass float64
 	stiff      float64 // d(mass)/dp of the last stage, for the next guess
@@ -47,6 +49,7 @@ type slow struct {
 	ambient float64 // Pa
 	extra   float64 // m³ added by bumps and taken by creep
 	vapour  float64 // Pa·m³/s evaporating
+	barrel  float64 // of air in the syringe, as a part of what its rings are cut from
 }
 
 // timedEvents are events with their times on the scenario's own clock.
@@ -73,6 +76,10 @@ func newTimedEvents(e Events, isolated []float64, air Air, reach float64) timedE
 		for i := range 9 {
 			timed.breaks = append(timed.breaks, t+b.Seconds*float64(i)/8)
 		}
+	}
+	for _, p := range e.Plungers {
+		t := isolated[p.Hold] + p.At
+		timed.breaks = append(timed.breaks, t, t+p.Seconds/2, t+p.Seconds)
 	}
 	for _, l := range e.Lamps {
 		t := isolated[l.Hold] + l.At
@@ -104,18 +111,25 @@ func (e *timedEvents) warmth(t float64, segment int) float64 {
 
 func newEngine(s Scenario, isolated []float64) *engine {
 	reach := s.reach()
+	joint := s.enclosed()
+	stretches, barrel := joint.Segments, -1
+	if s.Barrel != (Barrel{}) || len(s.Events.Plungers) > 0 {
+		stretches, barrel = append(stretches, s.Barrel.segment()), len(stretches)
+	}
 	e := &engine{
-		air:    s.Air,
-		joint:  s.Joint,
-		leaks:  newFlow(s.Leaks, s.Air, reach),
-		events: newTimedEvents(s.Events, isolated, s.Air, reach),
-		volume: s.Joint.Volume(),
-		p:      s.Air.Ambient,
-		dry:    s.Joint.Moisture.Dry,
-		wall:   make([]float64, len(s.Joint.Segments)),
+		air:     s.Air,
+		joint:   joint,
+		leaks:   newFlow(s.seats(), s.Air, reach),
+		events:  newTimedEvents(s.Events, isolated, s.Air, reach),
+		volume:  joint.Volume(),
+		syringe: s.Barrel,
+		barrel:  barrel,
+		p:       s.Air.Ambient,
+		dry:     s.Joint.Moisture.Dry,
+		wall:    make([]float64, len(stretches)),
 	}
 	known := map[int]*rings{}
-	for _, seg := range s.Joint.Segments {
+	for _, seg := range stretches {
 		n := seg.rings()
 		if known[n] == nil {
 			known[n] = newRings(n)
@@ -145,6 +159,7 @@ func (e *engine) slowly(t float64) slow {
 		ambient: e.air.Ambient + e.air.AmbientDrift*t,
 		extra:   e.events.bumped(t) - e.volume*e.creep/e.air.Ambient,
 		vapour:  e.evaporating(),
+		barrel:  e.events.barrel(e.syringe, t) / barrelVolume,
 	}
 }
 
@@ -162,6 +177,9 @@ func (e *engine) content(p float64, at slow) (mass, slope float64) {
 	var sum, sumSlope float64
 	for i, c := range e.columns {
 		s, d := c.amount(pi, e.wall[i])
+		if i == e.barrel {
+			s, d = at.barrel*s, at.barrel*d
+		}
 		sum += s
 		sumSlope += d
 	}
@@ -296,5 +314,6 @@ func (s slow) mix(o slow, x float64) slow {
 		ambient: s.ambient + x*(o.ambient-s.ambient),
 		extra:   s.extra + x*(o.extra-s.extra),
 		vapour:  s.vapour + x*(o.vapour-s.vapour),
+		barrel:  s.barrel + x*(o.barrel-s.barrel),
 	}
 }

@@ -8,6 +8,8 @@ type Events struct {
 	Openings []Opening
 	Bumps    []Bump
 	Lamps    []Lamp
+	// Plungers are no fault but a way to measure: movements of the syringe.
+	Plungers []Plunger
 }
 
 // Opening is a seat that leaks for part of a hold: a pad that lets go, or a

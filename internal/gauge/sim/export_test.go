@@ -34,9 +34,13 @@ func WorstMassError(s Scenario) float64 {
 	see := func(_, _ instantaneous) {
 		pi := e.pi(e.p)
 		mass := e.p * e.now.extra / e.wall[0]
-		for _, c := range e.columns {
+		for n, c := range e.columns {
+			part := 1.0
+			if n == e.barrel {
+				part = e.now.barrel
+			}
 			for i, theta := range c.theta {
-				mass += e.p * c.volume[i] / (theta * pi)
+				mass += part * e.p * c.volume[i] / (theta * pi)
 			}
 		}
 		give := e.volume * e.joint.Compliance / e.air.Ambient

@@ -11,13 +11,18 @@ import (
 // Scenario is a whole trace to be made: the room, the joint, its seats, what is
 // done with it and the gauge that looks on. Equal scenarios give equal traces.
 type Scenario struct {
-	Name   string
-	Air    Air
-	Joint  Joint
-	Leaks  []Leak
-	Holds  []Hold
-	Events Events
-	Sensor Sensor
+	Name  string
+	Air   Air
+	Joint Joint
+	Leaks []Leak
+	// Rig that the joint hangs on, Reference added to it and Barrel on it; their zero
+	// values are none, and a scenario may be of the rig alone.
+	Rig       Rig
+	Reference Reference
+	Barrel    Barrel
+	Holds     []Hold
+	Events    Events
+	Sensor    Sensor
 	// StatedPa is the pressure difference that truths are stated at, in pascals;
 	// 0 means [StatedPa].
 	StatedPa float64
@@ -28,27 +33,43 @@ type Scenario struct {
 // Run simulates the scenario and returns what the gauge said, with the truth of
 // each hold. An error means that the scenario itself makes no sense.
 func (s Scenario) Run() (trace.Trace, []Truth, error) {
-	s = s.withDefaults()
-	if err := s.validate(); err != nil {
-		return trace.Trace{}, nil, fmt.Errorf("simulate %q: %w", s.Name, err)
+	reader, truths, err := s.read(nil)
+	if err != nil {
+		return trace.Trace{}, nil, err
 	}
-	phases := schedule(s.Holds)
-	isolated := isolations(phases, len(s.Holds))
+	return reader.trace(), truths, nil
+}
+
+// Truths returns the truth of each hold without simulating it, so without what the
+// simulation shows: the pressure differences at isolation and vent.
+func (s Scenario) Truths() ([]Truth, error) {
+	s = s.withDefaults()
+	isolated := isolations(schedule(s.Holds), len(s.Holds))
+	if err := s.validate(isolated); err != nil {
+		return nil, fmt.Errorf("simulate %q: %w", s.Name, err)
+	}
 	truths := make([]Truth, len(s.Holds))
 	for i := range s.Holds {
 		truths[i] = s.truthOf(i, isolated[i])
 	}
+	return truths, nil
+}
 
-	random := rand.New(rand.NewPCG(s.Seed, 0x626f7265))
-	reader := newReader(s.Sensor, s.Air.Temperature-273.15, random)
-	newEngine(s, isolated).run(phases, s.longestStep(), reader.see, func(p phase, now instantaneous) {
+// read simulates with a sensor that goes on from where it was before, if anywhere.
+func (s Scenario) read(before *reader) (*reader, []Truth, error) {
+	truths, err := s.Truths()
+	if err != nil {
+		return nil, nil, err
+	}
+	s = s.withDefaults()
+	phases := schedule(s.Holds)
+	reader := newReader(s.Sensor, s.Air.Temperature-273.15, rand.New(rand.NewPCG(s.Seed, 0x626f7265)))
+	reader.goOn(before)
+	engine := newEngine(s, isolations(phases, len(s.Holds)))
+	engine.run(phases, s.longestStep(), reader.see, func(p phase, now instantaneous) {
 		note(&truths[p.hold], p, now)
 	})
-	tr := trace.Trace{Readings: reader.readings}
-	if s.Sensor.Absolute {
-		tr.Kind = trace.Absolute
-	}
-	return tr, truths, nil
+	return reader, truths, nil
 }
 
 // note writes what a phase's start shows into the truth of its hold.
@@ -88,6 +109,9 @@ func (s Scenario) reach() float64 {
 	for _, h := range s.Holds {
 		reach = max(reach, 1.2*h.Draw.To)
 	}
+	for _, p := range s.Events.Plungers {
+		reach += s.Air.Ambient * math.Abs(p.Volume) / s.enclosed().Volume()
+	}
 	return reach
 }
 
@@ -99,7 +123,7 @@ func (s Scenario) longestStep() float64 {
 	for _, h := range s.Holds {
 		bore := h.Sign.bore(s.Air.Ambient, s.StatedPa)
 		var sum float64
-		for _, seat := range s.Leaks {
+		for _, seat := range s.seats() {
 			sum += math.Abs(seat.Throughput(bore, s.Air))
 		}
 		for _, o := range s.Events.Openings {
@@ -107,15 +131,16 @@ func (s Scenario) longestStep() float64 {
 		}
 		q = max(q, sum)
 	}
-	return min(longestStep, s.StatedPa*s.Joint.Volume()/q/stepsPerTimeConstant)
+	return min(longestStep, s.StatedPa*s.enclosed().Volume()/q/stepsPerTimeConstant)
 }
 
 // validate names the first thing that cannot be simulated.
-func (s Scenario) validate() error {
-	if len(s.Joint.Segments) == 0 {
+func (s Scenario) validate(isolated []float64) error {
+	joint := s.enclosed()
+	if len(joint.Segments) == 0 {
 		return fmt.Errorf("the joint has no segments: give it at least one tube")
 	}
-	for i, seg := range s.Joint.Segments {
+	for i, seg := range joint.Segments {
 		if !(seg.Radius > 0) || !(seg.Volume > 0) {
 			return fmt.Errorf("segment %d has radius %g m and volume %g m³: both must be positive", i, seg.Radius, seg.Volume)
 		}
@@ -134,7 +159,10 @@ func (s Scenario) validate() error {
 	if s.Sensor.Rate < 0 || s.Sensor.Lost < 0 || s.Sensor.Lost >= 1 || math.Abs(s.Sensor.Memory) >= 1 {
 		return fmt.Errorf("the sensor reads at %g Hz, loses %g of its readings and remembers %g of its noise: want a positive rate, losses from 0 to below 1 and a memory below 1", s.Sensor.Rate, s.Sensor.Lost, s.Sensor.Memory)
 	}
-	return s.Events.validate(len(s.Holds), len(s.Joint.Segments))
+	if err := s.Events.validate(len(s.Holds), len(joint.Segments)); err != nil {
+		return err
+	}
+	return s.validatePlungers(isolated)
 }
 
 func (e Events) validate(holds, segments int) error {
@@ -151,6 +179,11 @@ func (e Events) validate(holds, segments int) error {
 	}
 	for i, b := range e.Bumps {
 		if err := known("bump", i, b.Hold); err != nil {
+			return err
+		}
+	}
+	for i, p := range e.Plungers {
+		if err := known("plunger", i, p.Hold); err != nil {
 			return err
 		}
 	}

@@ -25,6 +25,9 @@ type Sensor struct {
 	Zero float64
 	// Span is the relative error of the scale: 0.01 reads 1 % too much.
 	Span float64
+	// Hysteresis is by how much more it reads where a pressure was come down to than
+	// where it was come up to, in pascals: the play of its membrane.
+	Hysteresis float64
 	// Noise is the standard deviation of the white part, in pascals.
 	Noise float64
 	// Correlated is the standard deviation of a part that fades by the factor
@@ -67,6 +70,7 @@ type reader struct {
 	taken    int     // readings due so far, lost ones included
 	due      float64 // s, instant of the next
 	membrane float64 // Pa, after the lag
+	follower float64 // Pa, what the membrane drags along, behind by its play
 	ready    bool
 	slowly   float64 // Pa, correlated noise
 	walk     float64 // Pa, wandering zero
@@ -79,6 +83,25 @@ func newReader(s Sensor, celsius float64, random *rand.Rand) *reader {
 	r.slowly = r.Correlated * random.NormFloat64()
 	r.schedule()
 	return r
+}
+
+// goOn makes the sensor the one it was at the end of before, if that is not nil: lag,
+// play, noise and wandering zero go on.
+func (r *reader) goOn(before *reader) {
+	if before == nil {
+		return
+	}
+	r.membrane, r.follower, r.ready = before.membrane, before.follower, before.ready
+	r.slowly, r.walk = before.slowly, before.walk+before.Drift*before.due
+}
+
+// trace is what was read.
+func (r *reader) trace() trace.Trace {
+	tr := trace.Trace{Readings: r.readings}
+	if r.Absolute {
+		tr.Kind = trace.Absolute
+	}
+	return tr
 }
 
 // schedule sets the instant of the next reading. Jitter is cut at two fifths of
@@ -103,7 +126,7 @@ func (r *reader) sees(i instantaneous) float64 {
 func (r *reader) see(from, to instantaneous) {
 	x, end := r.sees(from), r.sees(to)
 	if !r.ready {
-		r.membrane, r.ready = x, true
+		r.membrane, r.follower, r.ready = x, x, true
 	}
 	slope := (end - x) / (to.t - from.t)
 	for r.due <= to.t {
@@ -125,11 +148,17 @@ func (r *reader) lagged(x, slope, t float64) float64 {
 	return now - slope*r.Lag*(1-fading) + (r.membrane-x)*fading
 }
 
+// drag pulls the follower along, half the play behind.
+func (r *reader) drag(pressure float64) {
+	r.follower = min(max(r.follower, pressure-r.Hysteresis/2), pressure+r.Hysteresis/2)
+}
+
 // take makes a reading of the value behind the membrane, and maybe loses it.
 func (r *reader) take(pressure float64) {
 	r.slowly = r.Memory*r.slowly + r.Correlated*math.Sqrt(1-r.Memory*r.Memory)*r.random.NormFloat64()
 	r.walk += r.Wander / math.Sqrt(r.Rate) * r.random.NormFloat64()
-	value := pressure*(1+r.Span) + r.Zero + r.Drift*r.due + r.walk + r.slowly + r.Noise*r.random.NormFloat64()
+	r.drag(pressure)
+	value := r.follower*(1+r.Span) + r.Zero + r.Drift*r.due + r.walk + r.slowly + r.Noise*r.random.NormFloat64()
 
 	reading := trace.Reading{T: time.Duration(math.Round(r.due*1e6)) * time.Microsecond, Celsius: math.NaN()}
 	if r.Min != 0 || r.Max != 0 {

@@ -17,9 +17,14 @@ type Truth struct {
 	// StatedPa is the pressure difference the three belong to, in pascals.
 	StatedPa float64
 	Sign     Sign
-	// Volume is the effective volume in m³, Bore the mean bore radius in metres:
-	// what a repairer would tell the program.
+	// Rig and Reference are what hose, stoppers and gauge, and what a reference leak in
+	// its fitting add to LeakRate and Volume; each is in them once.
+	Rig, Reference Share
+	// Volume is the effective volume in m³ at isolation, Bore the mean bore radius in
+	// metres: what a repairer would tell the program.
 	Volume, Bore float64
+	// VolumeAfter is the same at the hold's end, with the plunger where it was left.
+	VolumeAfter float64
 	// Ambient pressure (Pa) and Temperature (K) as he would tell them.
 	Ambient, Temperature float64
 	// Isolated and Vented are times on the trace's clock, in seconds; Vented is
@@ -33,12 +38,27 @@ type Truth struct {
 	Disturbed float64
 }
 
+// Share is what one of several things adds to a hold.
+type Share struct {
+	LeakRate float64 // Pa·m³/s at the stated pressure difference
+	Volume   float64 // m³
+}
+
+// Joint is what the joint itself adds to a hold that no syringe is open to: all but the
+// rig and the reference leak.
+func (t Truth) Joint() Share {
+	return Share{
+		LeakRate: t.LeakRate - t.Rig.LeakRate - t.Reference.LeakRate,
+		Volume:   t.Volume - t.Rig.Volume - t.Reference.Volume,
+	}
+}
+
 // truthOf states what is known of hold i before anything is simulated.
 func (s Scenario) truthOf(i int, isolated float64) Truth {
 	h := s.Holds[i]
 	t := Truth{
 		StatedPa: s.StatedPa, Sign: h.Sign,
-		Volume: s.Joint.EffectiveVolume(), Bore: s.Joint.Bore(),
+		Bore:    s.enclosed().Bore(),
 		Ambient: s.Air.Ambient, Temperature: s.Air.Temperature,
 		Isolated: isolated, Vented: math.NaN(), DeltaVented: math.NaN(),
 		Disturbed: math.NaN(),
@@ -48,7 +68,7 @@ func (s Scenario) truthOf(i int, isolated float64) Truth {
 	}
 	bore := h.Sign.bore(s.Air.Ambient, s.StatedPa)
 	var exponent float64
-	for _, seat := range s.Leaks {
+	for _, seat := range s.seats() {
 		q := math.Abs(seat.Throughput(bore, s.Air))
 		t.LeakRate += q
 		// Δp = Aq + Bq² has the local exponent 1/(1+s); throughputs add.
@@ -58,9 +78,30 @@ func (s Scenario) truthOf(i int, isolated float64) Truth {
 	if t.LeakRate > 0 {
 		t.InertialShare = t.LeakRate/exponent - 1
 	}
+	s.share(&t, bore)
+	s.fill(&t, i)
 	t.TimeConstant = s.StatedPa * t.Volume / t.LeakRate
 	s.disturb(&t, i, bore)
 	return t
+}
+
+// share tells what rig and reference leak add, at the absolute pressure of a bore.
+func (s Scenario) share(t *Truth, bore float64) {
+	give := 1 + s.Joint.Compliance
+	for _, seat := range s.Rig.Leaks {
+		t.Rig.LeakRate += math.Abs(seat.Throughput(bore, s.Air))
+	}
+	t.Rig.Volume = Joint{Segments: s.Rig.Segments}.Volume() * give
+	t.Reference.LeakRate = math.Abs(s.Reference.Leak(s.Air).Throughput(bore, s.Air))
+	t.Reference.Volume = max(s.Reference.Dead.Volume, 0) * give
+}
+
+// fill tells what hold i encloses, the air in the syringe included.
+func (s Scenario) fill(t *Truth, i int) {
+	events := timedEvents{Events: s.Events, isolated: isolations(schedule(s.Holds), len(s.Holds))}
+	rigid := s.enclosed().EffectiveVolume()
+	t.Volume = rigid + events.barrel(s.Barrel, t.Isolated)
+	t.VolumeAfter = rigid + events.barrel(s.Barrel, t.Isolated+s.Holds[i].Seconds)
 }
 
 // disturb enters the events of hold i into its truth.
@@ -84,6 +125,11 @@ func (s Scenario) disturb(t *Truth, i int, bore float64) {
 		}
 		touch(o.From, end)
 		t.LeakRateAfter += o.part(s.Holds[i].Seconds) * math.Abs(o.Leak.Throughput(bore, s.Air))
+	}
+	for _, p := range s.Events.Plungers {
+		if p.Hold == i {
+			touch(p.At, p.At+p.Seconds)
+		}
 	}
 	for _, b := range s.Events.Bumps {
 		if b.Hold == i {
