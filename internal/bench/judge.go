@@ -81,11 +81,12 @@ func (l *line) judgeHold(e ended) (trial.Outcome, trial.Limit) {
 	case e.unnamed:
 		outcome.Notes = append(outcome.Notes, "The gauge had not said who it is: its readings were taken as gauge pressure.")
 	}
-	if e.cut != "" {
-		outcome.Notes = append(outcome.Notes, "The hold was cut short: "+e.cut+".")
-	}
+	// What went wrong comes before what was assumed.
 	if e.clock != "" {
-		outcome.Notes = append(outcome.Notes, "About time: "+e.clock+".")
+		outcome.Notes = slices.Insert(outcome.Notes, 0, "About time: "+e.clock+".")
+	}
+	if e.cut != "" {
+		outcome.Notes = slices.Insert(outcome.Notes, 0, "The hold was cut short: "+e.cut+".")
 	}
 	return outcome, limit
 }
