@@ -62,12 +62,41 @@ func (m Measure) Setup() decay.Setup {
 	return s
 }
 
-// Notes says which uncertainty [Measure.Setup] filled in.
+// Notes says what a reader should know of the values told: a volume that is unusual
+// for a joint, and which uncertainty [Measure.Setup] filled in.
 func (m Measure) Notes() []string {
-	if m.Volume == nil || m.VolumeU != nil {
+	if m.Volume == nil {
 		return nil
 	}
-	return []string{"The volume was told without its uncertainty: a standard uncertainty of 5 % was taken."}
+	var notes []string
+	if note := unusual(*m.Volume); note != "" {
+		notes = append(notes, note)
+	}
+	if m.VolumeU == nil {
+		notes = append(notes, "The volume was told without its uncertainty: a standard uncertainty of 5 % was taken.")
+	}
+	return notes
+}
+
+// Joints enclose from some ml (a head joint of a piccolo) to a few litres (a bass
+// saxophone). Common practice, no source.
+const (
+	leastUsual quantity.Volume = 1e-6
+	mostUsual  quantity.Volume = 10e-3
+)
+
+// unusual asks whether another unit was meant where a volume is hardly that of a joint;
+// nothing where it may be.
+func unusual(v quantity.Volume) string {
+	told, unit, meant := v, "ml", v*1000
+	switch {
+	case v > mostUsual:
+		told, unit, meant = v/1000, "l", v/1000
+	case v >= leastUsual:
+		return ""
+	}
+	return fmt.Sprintf("A volume of %.4g %s is unusual for a joint: did you mean %.4g ml? The leakage rate is proportional to it.",
+		float64(told)*1e6, unit, float64(meant)*1e6)
 }
 
 // Over returns m with what it was not told taken from base.
