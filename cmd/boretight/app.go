@@ -73,6 +73,8 @@ func run(ctx context.Context, args []string, a app) status {
 
 var groups = []kong.Group{
 	{Key: "measure", Title: "What is measured (each number with its unit):"},
+	{Key: "labels", Title: "What is held:"},
+	{Key: "rig", Title: "The rig, part by part:"},
 	{Key: "bench", Title: "The bench:"},
 }
 

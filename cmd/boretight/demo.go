@@ -30,6 +30,12 @@ the folder of temporary files takes the holds. All flags of boretight serve work
 // demoGauge is what the demo shows when no gauge is given.
 const demoGauge = "oboe-upper"
 
+// What the demo's own gauge holds.
+const (
+	demoJoint   = "oboe/upper"
+	demoClosure = "all keys closed"
+)
+
 // demoLimit makes the demo's joint pass, with some of its holds in doubt.
 const demoLimit = "2.5sccm"
 
@@ -60,8 +66,8 @@ func (c *demoCmd) serve(ctx context.Context, a app) (status, error) {
 	return done, serve(ctx, a, told, c.Flags.Open)
 }
 
-// forgetShop takes back what the environment says of the shop's ledger, its copies
-// and gauges.
+// forgetShop takes back what the environment says of the shop's ledger, its copies,
+// gauges, joints and rig.
 func (c *demoCmd) forgetShop(a app) {
 	if !a.given("ledger") {
 		c.Flags.Ledger = ""
@@ -72,6 +78,15 @@ func (c *demoCmd) forgetShop(a app) {
 	if !a.given("gauge") {
 		c.Flags.Gauge = nil
 	}
+	for flag, told := range map[string]*string{
+		"joint": &c.Flags.Labels.Joint, "section": &c.Flags.Labels.Section, "closure": &c.Flags.Labels.Closure,
+		"when": &c.Flags.Labels.When, "ticket": &c.Flags.Labels.Ticket,
+		"hose": &c.Flags.Rig.Hose, "stoppers": &c.Flags.Rig.Stoppers, "valve": &c.Flags.Rig.Valve,
+	} {
+		if !a.given(flag) {
+			*told = ""
+		}
+	}
 }
 
 // config returns the demo's own defaults under the flags. The shop's configuration
@@ -80,6 +95,9 @@ func (c *demoCmd) config() (config.Config, error) {
 	told := config.Default()
 	told.Bench = "demo"
 	told.Gauges = []string{demoGauge + "=sim:" + demoGauge}
+	if len(c.Flags.Gauge) == 0 {
+		told.Labels = config.Labels{Joint: demoJoint, Closure: demoClosure}
+	}
 	told = c.Flags.over(told)
 	addresses, err := told.Addresses()
 	if err != nil {

@@ -19,6 +19,8 @@ type holdCmd struct {
 	Holds   int            `default:"1" group:"bench" help:"How many holds to wait for."`
 	Ledger  string         `group:"bench" placeholder:"FILE" help:"Ledger to record into; the usual one when not given."`
 	Measure config.Measure `embed:""`
+	Labels  config.Labels  `embed:""`
+	Rig     config.Rig     `embed:""`
 	Budget  bool           `help:"Print all that the uncertainty is made of, and what to improve first (JSON has it anyway)."`
 	JSON    bool           `name:"json" help:"Print one JSON object a hold and one for the trial, one a line."`
 }
@@ -41,7 +43,7 @@ func (c *holdCmd) run(ctx context.Context, a app) (status, error) {
 	if c.Holds < 1 {
 		return usage, &usageError{err: fmt.Errorf("--holds %d: want at least 1", c.Holds)}
 	}
-	m, err := newMeasure(c.Measure)
+	settings, err := newSettings(config.Config{Measure: c.Measure, Labels: c.Labels, Rig: c.Rig})
 	if err != nil {
 		return usage, err
 	}
@@ -57,18 +59,18 @@ func (c *holdCmd) run(ctx context.Context, a app) (status, error) {
 	if err != nil {
 		return failed, err
 	}
-	result, err := c.measure(ctx, a, m, g, book)
+	result, err := c.measure(ctx, a, settings, g, book)
 	return result, errors.Join(err, book.close())
 }
 
 // measure runs a bench of one gauge until enough holds have ended.
-func (c *holdCmd) measure(ctx context.Context, a app, m measure, g gauge.Gauge, book *book) (status, error) {
+func (c *holdCmd) measure(ctx context.Context, a app, settings bench.Settings, g gauge.Gauge, book *book) (status, error) {
 	b, err := bench.New(bench.Options{
 		Sources:    []bench.Source{{Name: g.Address().Label(), Gauge: g}},
 		Recorder:   book.writer,
 		LedgerPath: book.path,
 		NeedGauges: true,
-		Settings:   m.settings(),
+		Settings:   settings,
 	})
 	if err != nil {
 		return failed, err
@@ -79,7 +81,7 @@ func (c *holdCmd) measure(ctx context.Context, a app, m measure, g gauge.Gauge, 
 	var group errgroup.Group
 	group.Go(func() error { return b.Run(running) })
 
-	counter := &holdCounter{cmd: c, app: a, measure: m, progress: newProgress(a)}
+	counter := &holdCounter{cmd: c, app: a, progress: newProgress(a)}
 	err = counter.follow(events, enough)
 	enough()
 	err = errors.Join(err, group.Wait())
@@ -98,7 +100,6 @@ const holdEvents = 4096
 type holdCounter struct {
 	cmd      *holdCmd
 	app      app
-	measure  measure
 	progress *progress
 	outcomes []trial.Outcome
 	worst    status
@@ -154,7 +155,7 @@ func (c *holdCounter) take(d bench.HoldData) error {
 
 // summary prints the trial and says how it all ended.
 func (c *holdCounter) summary(ctx context.Context) (status, error) {
-	t := c.measure.combine(c.outcomes)
+	t := measure{}.combine(c.outcomes)
 	var err error
 	if c.cmd.JSON {
 		err = printJSON(c.app.out, t)

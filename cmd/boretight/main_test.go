@@ -13,6 +13,9 @@ import (
 	"testing"
 
 	"github.com/rogpeppe/go-internal/testscript"
+
+	"boretight/internal/ledger"
+	"boretight/internal/ledger/sqlite"
 )
 
 func TestMain(m *testing.M) {
@@ -45,6 +48,7 @@ func TestScripts(t *testing.T) {
 			"mktrace": makeTrace,
 			"status":  expectStatus,
 			"export1": exportFirst,
+			"kept":    expectKept,
 		},
 	})
 }
@@ -146,4 +150,32 @@ func runHere(ctx context.Context, in string, args ...string) result {
 	var out, err bytes.Buffer
 	s := run(ctx, args, app{in: strings.NewReader(in), out: &out, err: &err})
 	return result{s, out.String(), err.String()}
+}
+
+// expectKept wants a record in a ledger: kept LEDGER KIND TEXT, where TEXT is part of
+// the content.
+func expectKept(ts *testscript.TestScript, neg bool, args []string) {
+	if len(args) != 3 {
+		ts.Fatalf("usage: kept LEDGER KIND TEXT")
+	}
+	store, err := sqlite.OpenReadOnly(context.Background(), ts.MkAbs(args[0]))
+	ts.Check(err)
+	defer store.Close()
+	records, err := store.Records(context.Background(), ledger.RecordKind(args[1]))
+	ts.Check(err)
+	for _, r := range records {
+		if strings.Contains(string(r.Content), args[2]) {
+			if neg {
+				ts.Fatalf("%s holds %s", args[0], r.Content)
+			}
+			return
+		}
+	}
+	if neg {
+		return
+	}
+	for _, r := range records {
+		ts.Logf("%s: %s", r.Kind, r.Content)
+	}
+	ts.Fatalf("none of %d records of kind %s in %s has %s", len(records), args[1], args[0], args[2])
 }

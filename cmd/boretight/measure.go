@@ -1,11 +1,14 @@
 package main
 
 import (
+	"errors"
+
 	"boretight/internal/bench"
 	"boretight/internal/config"
 	"boretight/internal/decay"
 	"boretight/internal/hold"
 	"boretight/internal/quantity"
+	"boretight/internal/rig"
 	"boretight/internal/trial"
 )
 
@@ -57,6 +60,24 @@ func (m measure) settings() bench.Settings {
 		Notes: m.notes,
 		Limit: m.limit,
 	}
+}
+
+// newSettings is what a bench measures against as the configuration says.
+func newSettings(told config.Config) (bench.Settings, error) {
+	m, err := newMeasure(told.Measure)
+	if err != nil {
+		return bench.Settings{}, err
+	}
+	if err := errors.Join(told.Labels.Validate(), told.Rig.Validate()); err != nil {
+		return bench.Settings{}, &usageError{err: err}
+	}
+	s, l := m.settings(), told.Labels
+	s.Setup.Bench = told.Bench
+	s.Setup.Instrument, s.Setup.Joint, s.Setup.Section = l.Instrument(), l.JointOf(), l.Section
+	s.Setup.Closure, s.Setup.When, s.Setup.Ticket = l.Closure, l.Occasion(), l.Ticket
+	s.Replugged = l.Replugged
+	s.Rig = rig.Identity{Hose: told.Rig.Hose, Stoppers: told.Rig.Stoppers, Valve: told.Rig.Valve}
+	return s, nil
 }
 
 // at returns the stated pressure difference in Pa.

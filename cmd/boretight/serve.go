@@ -32,6 +32,8 @@ type benchFlags struct {
 	Open   bool     `group:"bench" help:"Open the page in the browser, or that of the program already running."`
 
 	Measure config.Measure `embed:""`
+	Labels  config.Labels  `embed:""`
+	Rig     config.Rig     `embed:""`
 }
 
 // over returns the configuration that results from the flags over c.
@@ -54,6 +56,8 @@ func (f benchFlags) over(c config.Config) config.Config {
 	list(f.Host, &c.Hosts)
 	list(f.Gauge, &c.Gauges)
 	c.Measure = f.Measure.Over(c.Measure)
+	c.Labels = f.Labels.Over(c.Labels)
+	c.Rig = f.Rig.Over(c.Rig)
 	return c
 }
 
@@ -177,12 +181,10 @@ func openGauges(told config.Config, log *slog.Logger) ([]bench.Source, error) {
 
 // newBench puts a bench and its page together.
 func newBench(told config.Config, sources []bench.Source, book *book, keeper *copies.Keeper, numbers *metrics.Metrics, log *slog.Logger) (*bench.Bench, *web.Site, error) {
-	m, err := newMeasure(told.Measure)
+	settings, err := newSettings(told)
 	if err != nil {
 		return nil, nil, err
 	}
-	settings := m.settings()
-	settings.Setup.Bench = told.Bench
 	b, err := bench.New(bench.Options{
 		Sources:    sources,
 		Recorder:   book.writer,

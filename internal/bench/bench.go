@@ -14,6 +14,7 @@ import (
 	"boretight/internal/gauge"
 	"boretight/internal/hold"
 	"boretight/internal/quantity"
+	"boretight/internal/rig"
 	"boretight/internal/trial"
 )
 
@@ -33,6 +34,10 @@ type Settings struct {
 	Notes []string
 	// Limit is the largest leakage rate that passes; zero means none.
 	Limit quantity.LeakRate
+	// Rig is what the rig is made of, but for the gauge, which says itself who it is.
+	Rig rig.Identity
+	// Replugged tells that the stoppers are taken out and put in again between holds.
+	Replugged bool
 }
 
 // judge judges a hold by the settings, and returns the limit that it was judged by.

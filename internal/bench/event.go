@@ -1,6 +1,8 @@
 package bench
 
 import (
+	"slices"
+	"strings"
 	"time"
 
 	"boretight/internal/decay"
@@ -107,11 +109,26 @@ type Setup struct {
 	Instrument string  `json:"instrument,omitempty"`
 	Joint      string  `json:"joint,omitempty"`
 	Section    string  `json:"section,omitempty"`
-	When       string  `json:"when,omitempty"` // as_found or as_left
+	Closure    string  `json:"closure,omitempty"` // what is plugged, taped or pressed
+	When       string  `json:"when,omitempty"`    // as_found or as_left
 	Ticket     string  `json:"ticket,omitempty"`
 	LimitSCCM  float64 `json:"limit_sccm,omitempty"`
 	VolumeM3   float64 `json:"volume_m3,omitempty"`
 	At         float64 `json:"at_pa"`
+}
+
+// Name returns what is held as people name it, INSTRUMENT/JOINT; empty when not told.
+func (s Setup) Name() string {
+	if s.Instrument == "" {
+		return s.Joint
+	}
+	return s.Instrument + "/" + s.Joint
+}
+
+// Subject returns joint, section and closure in one name, which is what a volume on
+// record is of.
+func (s Setup) Subject() string {
+	return strings.Join(slices.DeleteFunc([]string{s.Name(), s.Section, s.Closure}, func(part string) bool { return part == "" }), " ")
 }
 
 // Snapshot is the present state of the bench. It is a copy: the reader may keep it.

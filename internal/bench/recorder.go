@@ -52,6 +52,7 @@ func (l *line) record(before []trace.Reading) string {
 		Instrument: settings.Setup.Instrument,
 		Joint:      settings.Setup.Joint,
 		Section:    settings.Setup.Section,
+		Closure:    settings.Setup.Closure,
 		When:       settings.Setup.When,
 		Ticket:     settings.Setup.Ticket,
 		Setup:      told,

@@ -31,6 +31,10 @@ type Config struct {
 	Gauges []string `toml:"gauges"`
 	// Measure is what holds are measured against.
 	Measure Measure `toml:"measure"`
+	// Labels are what is held.
+	Labels Labels `toml:"labels"`
+	// Rig names the rig's parts.
+	Rig Rig `toml:"rig"`
 }
 
 // Default returns what holds when nothing is told.
@@ -68,7 +72,7 @@ func (c Config) Validate() error {
 	if _, err := c.Addresses(); err != nil {
 		faults = append(faults, err)
 	}
-	return errors.Join(append(faults, c.Measure.Validate())...)
+	return errors.Join(append(faults, c.Measure.Validate(), c.Labels.Validate(), c.Rig.Validate())...)
 }
 
 const (

@@ -30,7 +30,7 @@ func TestReferenceFileIsTheDefault(t *testing.T) {
 	assert.Equal(t, want, c)
 }
 
-func TestReferenceFileShowsEveryKeyOfMeasure(t *testing.T) {
+func TestReferenceFileShowsEveryKey(t *testing.T) {
 	t.Parallel()
 	all := regexp.MustCompile(`(?m)^# ([a-z-]+ = ")`).ReplaceAllString(reference(t), "$1")
 	c, err := config.Read(strings.NewReader(all))
@@ -44,6 +44,8 @@ func TestReferenceFileShowsEveryKeyOfMeasure(t *testing.T) {
 	assert.Equal(t, quantity.Pressure(2500), *m.At)
 	assert.Equal(t, "2.5 sccm", m.Limit.String())
 	assert.InDelta(t, 0.02, float64(*m.SpanU), 1e-12)
+	assert.Equal(t, config.Labels{Joint: "oboe/upper", Section: "right hand", Closure: "all keys", When: "as_found", Ticket: "T-17"}, c.Labels)
+	assert.Equal(t, config.Rig{Hose: "clear 4 mm", Stoppers: "A", Valve: "1"}, c.Rig)
 }
 
 func TestFaultsNameTheirPlaceAndWhatIsAllowed(t *testing.T) {

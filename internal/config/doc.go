@@ -4,5 +4,5 @@
 // The file is TOML and read strictly: a key that is not known is a fault with its
 // place. Every number with a dimension is written with its unit. [Measure] is at the
 // same time the [measure] table of the file and the flags of the commands that
-// measure, so that both always take the same things.
+// measure, so that both always take the same things; so are [Labels] and [Rig].
 package config

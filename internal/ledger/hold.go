@@ -20,6 +20,8 @@ type Begin struct {
 	Instrument string `json:"instrument,omitempty"`
 	Joint      string `json:"joint,omitempty"`
 	Section    string `json:"section,omitempty"`
+	// Closure is what was plugged, taped or pressed.
+	Closure string `json:"closure,omitempty"`
 	// When is "as_found", "as_left" or empty.
 	When string `json:"when,omitempty"`
 	// Ticket is the ticket's identity.
