@@ -343,3 +343,32 @@ func TestNewRefusesWhatCannotWork(t *testing.T) {
 		})
 	}
 }
+
+func TestWhatWasReadIsThereForAPageThatComesLate(t *testing.T) {
+	t.Parallel()
+	synctest.Test(t, func(t *testing.T) {
+		readings := oneHold(2, 2700, 0.04, 10, 3)
+		var late []bench.Sample
+		var b *bench.Bench
+		g := &scripted{readings: readings, after: func(r trace.Reading) {
+			if r.T == 8*time.Second { // in mid-hold
+				late = b.Recent("upper")
+			}
+		}}
+		writer := ledger.NewWriter(newMemorySink(), ledger.WriterOptions{})
+		writing, stop := context.WithCancel(t.Context())
+		var background sync.WaitGroup
+		background.Go(func() { assert.NoError(t, writer.Run(writing)) })
+		var err error
+		b, err = bench.New(bench.Options{Sources: []bench.Source{{Name: "upper", Gauge: g}}, Recorder: writer, Settings: settings(t)})
+		require.NoError(t, err)
+		require.NoError(t, b.Run(t.Context()))
+		stop()
+		background.Wait()
+		require.Len(t, late, 801, "all since the start, each reading")
+		assert.Zero(t, late[0].T)
+		assert.InDelta(t, 8, late[800].T, 1e-9)
+		assert.Less(t, late[300].Pressure, -2000.0, "the draw and the hold are in it")
+		assert.Empty(t, b.Recent("lower"), "a gauge that is not there")
+	})
+}

@@ -45,9 +45,11 @@ type line struct {
 	any      bool          // lastT is valid
 	nextLook time.Duration
 
-	// drawn are the samples that wait for the next flush to pages.
+	// drawn are the samples that wait for the next flush to pages, recent those that a
+	// page begins with.
 	drawnMu sync.Mutex
 	drawn   []Sample
+	recent  recent
 
 	looks   chan look
 	looking atomic.Bool
@@ -105,10 +107,10 @@ func (l *line) acquire(ctx context.Context) error {
 	if err == nil || ctx.Err() != nil || errors.Is(err, gauge.ErrEnded) {
 		return nil
 	}
-	l.setState(func(s *StateData) { s.Up, s.Problem = false, err.Error() })
 	if l.bench.needGauges {
-		return err
+		return err // whoever waits for it is told once
 	}
+	l.setState(func(s *StateData) { s.Up, s.Problem = false, err.Error() })
 	l.bench.logger.Error("gauge given up", "gauge", l.source.Name, "error", err)
 	return nil
 }
@@ -136,6 +138,7 @@ func (l *line) restart() {
 	l.close()
 	l.finder = hold.NewFinder(l.kind)
 	l.preroll.reset()
+	l.forgetRecent()
 	l.setState(func(s *StateData) { *s = StateData{Gauge: s.Gauge, Phase: hold.Rest.String()} })
 }
 
@@ -193,7 +196,9 @@ func (l *line) show(r trace.Reading) {
 	l.stateMu.Unlock()
 
 	l.drawnMu.Lock()
-	l.drawn = append(l.drawn, Sample{T: r.Seconds(), Pressure: relative})
+	s := Sample{T: r.Seconds(), Pressure: relative}
+	l.drawn = append(l.drawn, s)
+	l.recent.push(s)
 	l.drawnMu.Unlock()
 	if changed {
 		l.setState(nil)

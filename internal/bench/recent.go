@@ -1,0 +1,64 @@
+package bench
+
+import "slices"
+
+const (
+	// recentSpan in s is how much of the past is kept for a page that opens in the
+	// middle of a hold: a long hold with its draw.
+	recentSpan = 90
+	// recentPoints is how many points of it a page gets: one or two a pixel.
+	recentPoints = 1800
+)
+
+// recent keeps the latest samples of a stream as a page draws them.
+type recent struct{ samples []Sample }
+
+// push adds a sample and lets go of those that are too old. As [preroll.push], it
+// shifts only now and then.
+func (r *recent) push(s Sample) {
+	r.samples = append(r.samples, s)
+	if s.T-r.samples[0].T > recentSpan*3/2 {
+		r.samples = slices.Delete(r.samples, 0, r.index(s.T-recentSpan))
+	}
+}
+
+// index is where the samples from time from on begin.
+func (r *recent) index(from float64) int {
+	i, _ := slices.BinarySearchFunc(r.samples, from, func(s Sample, t float64) int {
+		if s.T < t {
+			return -1
+		}
+		return 1
+	})
+	return i
+}
+
+// latest returns a copy of what a page draws of the last recentSpan.
+func (r *recent) latest() []Sample {
+	if len(r.samples) == 0 {
+		return nil
+	}
+	kept := r.samples[r.index(r.samples[len(r.samples)-1].T-recentSpan):]
+	return slices.Clone(thin(kept, recentPoints))
+}
+
+// Recent returns the readings of a gauge in the last minute and a half, thinned for
+// drawing, so that a page that opens in the middle of a hold can show all of it; none
+// for a gauge that is not of this bench.
+func (b *Bench) Recent(gauge string) []Sample {
+	for _, l := range b.lines {
+		if l.source.Name == gauge {
+			l.drawnMu.Lock()
+			defer l.drawnMu.Unlock()
+			return l.recent.latest()
+		}
+	}
+	return nil
+}
+
+// forgetRecent begins anew: what comes next may count by another clock.
+func (l *line) forgetRecent() {
+	l.drawnMu.Lock()
+	defer l.drawnMu.Unlock()
+	l.recent = recent{}
+}
