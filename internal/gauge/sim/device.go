@@ -9,13 +9,14 @@ import (
 )
 
 // Device is a simulated gauge on a line: bytes of the frame protocol in real
-// time, endlessly, hold after hold. It starts no goroutine; lines are made as
+// time, or that of its script, endlessly, hold after hold. It starts no goroutine; lines are made as
 // they are read.
 //
 // Read may be called by one goroutine while others Write and Close. Close
 // unblocks a waiting Read, which then returns [fs.ErrClosed].
 type Device struct {
-	name string
+	name  string
+	speed float64 // gauge time by real time
 
 	reading sync.Mutex // guards what follows, held while Read waits
 	stream  *stream    // nil for a silent device
@@ -43,15 +44,25 @@ func Open(name string, seed uint64) (*Device, error) {
 	if err != nil {
 		return nil, err
 	}
+	if p.silent {
+		return newDevice(name, 1, nil), nil
+	}
+	s := newStream(p.identity(), seed)
+	s.damage = p.damage
+	s.scene = func(loop int, _ *reader) (*reader, time.Duration, error) {
+		hold := p.scenario(seed, loop)
+		return hold.on(hold.Sensor, hold.Seed, nil)
+	}
+	return newDevice(name, 1, s), nil
+}
+
+func newDevice(name string, speed float64, s *stream) *Device {
 	d := &Device{
-		name: name, opened: time.Now(),
+		name: name, speed: speed, stream: s, opened: time.Now(),
 		asked: make(chan struct{}, 1), closed: make(chan struct{}),
 	}
 	d.close = sync.OnceFunc(func() { close(d.closed) })
-	if !p.silent {
-		d.stream = newStream(p, seed)
-	}
-	return d, nil
+	return d
 }
 
 // Read waits until bytes are due and returns them, whole lines as far as the
@@ -87,7 +98,7 @@ func (d *Device) await() error {
 	if err != nil {
 		return err
 	}
-	wait := due - time.Since(d.opened)
+	wait := time.Duration(float64(due)/d.speed) - time.Since(d.opened)
 	if wait < -latest {
 		d.opened = d.opened.Add(-wait)
 	}
@@ -97,7 +108,7 @@ func (d *Device) await() error {
 	case <-d.closed:
 		return fs.ErrClosed
 	case <-d.asked:
-		d.pending = identityFrame(d.pending[:0], d.stream.program.identity())
+		d.pending = identityFrame(d.pending[:0], d.stream.identity)
 	case <-timer.C:
 		d.pending = d.stream.next(d.pending[:0])
 	}

@@ -1,7 +1,9 @@
-// Package sim is a simulated gauge on a simulated joint, in two forms: a
+// Package sim is a simulated gauge on a simulated joint, in three forms: a
 // [Scenario] computes a whole trace at once together with the [Truth] of each
 // hold, for tests and accuracy tables; a [Device] from [Open] plays endless holds
-// in real time in the bytes of the frame protocol, for demonstrations.
+// in real time in the bytes of the frame protocol, for demonstrations; a [Script]
+// plays what a day at the bench needs, scene after scene. Beside joints there are
+// the [Rig], [Reference] leaks, bottles, a syringe ([Barrel]) and a [WaterColumn].
 //
 // # Model
 //
@@ -27,7 +29,7 @@
 //
 // No free convection: above about 12 mm radius a real bore settles sooner. The
 // pressure is uniform, so the hose has no resistance. Gas that enters is at once
-// at the temperature of the ring it meets. Leaks do not change as the lamp warms
+// at the temperature of the ring it meets, and so is gas that a plunger moves. Leaks do not change as the lamp warms
 // the wall.
 //
 // Equal scenarios, seeds included, give equal readings on one architecture. A

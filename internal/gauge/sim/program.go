@@ -5,8 +5,6 @@ import (
 	"math/rand/v2"
 	"slices"
 	"strings"
-
-	"boretight/internal/trace"
 )
 
 // NamedScenario is one of the devices that [Open] knows.
@@ -134,15 +132,7 @@ func programNamed(name string) (program, error) {
 
 // identity is the BTID of the device.
 func (p program) identity() identity {
-	s := p.sensor()
-	kind := trace.Gauge
-	if s.Absolute {
-		kind = trace.Absolute
-	}
-	return identity{
-		serial: "SIM-" + strings.ToUpper(p.name), kind: kind,
-		min: s.Min, max: s.Max, resolution: s.Step, rate: s.Rate,
-	}
+	return p.sensor().identity("SIM-" + strings.ToUpper(p.name))
 }
 
 func (p program) sensor() Sensor {

@@ -156,8 +156,8 @@ func (s Scenario) validate(isolated []float64) error {
 			return fmt.Errorf("hold %d lasts %g s, with %g s of draw, %g s of rest before and %g s after: want a positive length and no negative times", i, h.Seconds, h.Draw.Seconds, h.Rest, h.After)
 		}
 	}
-	if s.Sensor.Rate < 0 || s.Sensor.Lost < 0 || s.Sensor.Lost >= 1 || math.Abs(s.Sensor.Memory) >= 1 {
-		return fmt.Errorf("the sensor reads at %g Hz, loses %g of its readings and remembers %g of its noise: want a positive rate, losses from 0 to below 1 and a memory below 1", s.Sensor.Rate, s.Sensor.Lost, s.Sensor.Memory)
+	if err := s.Sensor.validate(); err != nil {
+		return err
 	}
 	if err := s.Events.validate(len(s.Holds), len(joint.Segments)); err != nil {
 		return err

@@ -1,6 +1,7 @@
 package sim
 
 import (
+	"fmt"
 	"math"
 	"math/rand/v2"
 	"time"
@@ -59,6 +60,23 @@ func (s Sensor) withDefaults() Sensor {
 	}
 	s.Burst = max(s.Burst, 1)
 	return s
+}
+
+// identity is what the sensor says of itself.
+func (s Sensor) identity(serial string) identity {
+	id := identity{serial: serial, min: s.Min, max: s.Max, resolution: s.Step, rate: s.Rate}
+	if s.Absolute {
+		id.kind = trace.Absolute
+	}
+	return id
+}
+
+// validate names what no sensor can be.
+func (s Sensor) validate() error {
+	if s.Rate < 0 || s.Lost < 0 || s.Lost >= 1 || math.Abs(s.Memory) >= 1 || s.Hysteresis < 0 {
+		return fmt.Errorf("the sensor reads at %g Hz, loses %g of its readings, remembers %g of its noise and has %g Pa of play: want a positive rate, losses from 0 to below 1, a memory below 1 and no negative play", s.Rate, s.Lost, s.Memory, s.Hysteresis)
+	}
+	return nil
 }
 
 // reader reads the air as the simulation passes by.

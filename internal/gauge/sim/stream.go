@@ -15,25 +15,30 @@ const identityEvery = 5 * time.Second
 // stream makes the lines of a device in order, each with the time at which it is
 // due. It knows no clock.
 type stream struct {
-	program program
-	seed    uint64
-	random  *rand.Rand // of the line's damage
+	identity identity
+	damage   float64    // fraction of lines
+	random   *rand.Rand // of the line's damage
+	// scene makes the readings of one scene after another and says how long it lasts. It
+	// is given the sensor as the scene before left it, nil at first.
+	scene func(n int, before *reader) (*reader, time.Duration, error)
 
-	loop     int
-	readings []trace.Reading // of the present loop, not yet told
-	start    time.Duration   // of the present loop
-	end      time.Duration   // of the present loop
-	first    uint32          // seq of the present loop's first instant
+	count    int             // of scenes begun
+	sensor   *reader         // as the present scene leaves it
+	readings []trace.Reading // of the present scene, not yet told
+	start    time.Duration   // of the present scene
+	end      time.Duration   // of the present scene
+	first    uint32          // seq of the present scene's first instant
 	period   time.Duration
 
 	identify time.Duration // when the next BTID is due
 }
 
-func newStream(p program, seed uint64) *stream {
+// newStream returns a stream of the given gauge; its scene is yet to be set.
+func newStream(id identity, seed uint64) *stream {
 	return &stream{
-		program: p, seed: seed,
-		random: rand.New(rand.NewPCG(seed, math.MaxUint64)),
-		period: time.Duration(float64(time.Second) / p.sensor().Rate),
+		identity: id,
+		random:   rand.New(rand.NewPCG(seed, math.MaxUint64)),
+		period:   time.Duration(float64(time.Second) / id.rate),
 	}
 }
 
@@ -52,35 +57,32 @@ func (s *stream) next(dst []byte) []byte {
 	r := s.readings[0]
 	if s.identify <= s.start+r.T {
 		s.identify += identityEvery
-		return identityFrame(dst, s.program.identity())
+		return identityFrame(dst, s.identity)
 	}
 	s.readings = s.readings[1:]
 	// Lost readings leave a gap in the count, as they would on a real line.
 	seq := s.first + uint32((r.T+s.period/2)/s.period)
 	r.T += s.start
-	return s.spoil(dst, readingFrame(nil, seq, r, s.program.sensor().Step))
+	return s.spoil(dst, readingFrame(nil, seq, r, s.identity.resolution))
 }
 
-// turn computes the next loop.
+// turn computes the next scene.
 func (s *stream) turn() error {
-	scenario := s.program.scenario(s.seed, s.loop)
-	tr, _, err := scenario.Run()
+	sensor, length, err := s.scene(s.count, s.sensor)
 	if err != nil {
 		return err
 	}
-	phases := schedule(scenario.Holds)
-	length := time.Duration(phases[len(phases)-1].end * float64(time.Second))
 	s.first += uint32((s.end - s.start) / s.period)
 	s.start = s.end
 	s.end += (length/s.period + 1) * s.period
-	s.readings = tr.Readings
-	s.loop++
+	s.sensor, s.readings = sensor, sensor.readings
+	s.count++
 	return nil
 }
 
-// spoil does to a line what a bad cable does, to the program's share of lines.
+// spoil does to a line what a bad cable does, to the damaged share of lines.
 func (s *stream) spoil(dst, line []byte) []byte {
-	if s.program.damage == 0 || s.random.Float64() >= s.program.damage {
+	if s.damage == 0 || s.random.Float64() >= s.damage {
 		return append(dst, line...)
 	}
 	switch s.random.IntN(4) {

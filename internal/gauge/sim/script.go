@@ -1,0 +1,68 @@
+package sim
+
+import "time"
+
+// Script is a gauge that sees one scene after another, as whoever holds it decides: a
+// day at a bench, in which a column is raised, then a joint is drawn. [Script.Open]
+// switches it on.
+type Script struct {
+	// Serial number of the gauge, as its BTID frames say it.
+	Serial string
+	// Sensor of the gauge. Those of the scenes do not count: it is one and the same gauge
+	// all day, whose noise, play and wandering zero go on from scene to scene.
+	Sensor Sensor
+	Seed   uint64
+	// Next returns what the gauge sees next. It is called by Read, once the scene before
+	// is over, and must not return nil; [Idle] bridges a wait.
+	Next func() Scene
+	// Speed is how many times faster than it happens the day is sent; 0 means 1. The
+	// gauge's own clock tells the time in which it happens.
+	Speed float64
+}
+
+// Scene is what a gauge sees for a while: a [Scenario] or a [WaterColumn].
+type Scene interface {
+	// on makes the sensor go through the scene, from where it was before, if anywhere,
+	// and says how long the scene lasts.
+	on(sensor Sensor, seed uint64, before *reader) (*reader, time.Duration, error)
+}
+
+// Idle is a short scene in which nothing happens: the column stays at a height in metres,
+// 0 for a gauge that is open to the room.
+func Idle(column WaterColumn, height float64) Scene {
+	column.From, column.Levels = height, []Level{{Height: height, Seconds: idle.Seconds()}}
+	return column
+}
+
+const idle = 100 * time.Millisecond
+
+// Open switches the gauge on.
+func (s Script) Open() *Device {
+	sensor := s.Sensor.withDefaults()
+	if s.Speed == 0 {
+		s.Speed = 1
+	}
+	stream := newStream(sensor.identity(s.Serial), s.Seed)
+	stream.scene = func(n int, before *reader) (*reader, time.Duration, error) {
+		return s.Next().on(sensor, s.Seed+uint64(n), before)
+	}
+	return newDevice(s.Serial, s.Speed, stream)
+}
+
+func (s Scenario) on(sensor Sensor, seed uint64, before *reader) (*reader, time.Duration, error) {
+	s.Sensor, s.Seed = sensor, seed
+	r, _, err := s.read(before)
+	if err != nil {
+		return nil, 0, err
+	}
+	phases := schedule(s.Holds)
+	return r, seconds(phases[len(phases)-1].end), nil
+}
+
+func (c WaterColumn) on(sensor Sensor, seed uint64, before *reader) (*reader, time.Duration, error) {
+	c.Sensor, c.Seed = sensor, seed
+	r, _, err := c.read(before)
+	return r, seconds(c.seconds()), err
+}
+
+func seconds(s float64) time.Duration { return time.Duration(s * float64(time.Second)) }
