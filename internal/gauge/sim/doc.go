@@ -29,8 +29,8 @@
 //
 // No free convection: above about 12 mm radius a real bore settles sooner. The
 // pressure is uniform, so the hose has no resistance. Gas that enters is at once
-// at the temperature of the ring it meets, and so is gas that a plunger moves. Leaks do not change as the lamp warms
-// the wall.
+// at the temperature of the ring it meets, and so is gas that a plunger moves.
+// Leaks do not change as the lamp warms the wall.
 //
 // Equal scenarios, seeds included, give equal readings on one architecture. A
 // Scenario is a value and may be run from many goroutines.
