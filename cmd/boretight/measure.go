@@ -47,7 +47,11 @@ func (m measure) combine(outcomes []trial.Outcome) trial.Trial {
 			limit = trial.Limit(o.Decision.Limit)
 		}
 	}
-	t := trial.Combine(outcomes, limit)
+	members := make([]trial.Member, len(outcomes))
+	for i, o := range outcomes {
+		members[i].Outcome = o
+	}
+	t, _ := trial.Pool(members, trial.Terms{Limit: limit})
 	t.Schema = trial.SchemaTrial
 	return t
 }

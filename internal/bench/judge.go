@@ -122,7 +122,14 @@ func (l *line) addToTrial(e ended, outcome trial.Outcome, limit trial.Limit) {
 	outcomes := slices.Clone(l.outcomes)
 	b.mu.Unlock()
 
-	combined := trial.Combine(outcomes, limit)
+	members := make([]trial.Member, len(outcomes))
+	for i, o := range outcomes {
+		members[i].Outcome = o
+	}
+	combined, err := trial.Pool(members, trial.Terms{Limit: limit})
+	if err != nil {
+		return
+	}
 
 	b.mu.Lock()
 	current := e.series == b.series

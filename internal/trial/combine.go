@@ -8,15 +8,19 @@ import (
 	"strings"
 
 	"boretight/internal/decay"
+	"boretight/internal/hold"
 )
 
 // Terms are what a trial is judged by, beside its holds.
 type Terms struct {
 	// Limit on the leakage rate; 0 for none.
 	Limit Limit
-	// Known is what earlier trials on the rig told of its repeatability; the zero
-	// value is nothing.
+	// Known is what earlier trials on the rig told of its repeatability, see
+	// [KnownOf]; the zero value is nothing.
 	Known Repeatability
+	// CheckRig says, if not empty, why the rig may judge nothing now: then there is no
+	// pass or fail.
+	CheckRig string
 }
 
 // errNoHolds is returned for a trial without holds.
@@ -45,6 +49,7 @@ func Pool(members []Member, terms Terms) (Trial, error) {
 		outcomes[i], plugging[i] = m.Outcome, m.Plugging
 	}
 	t := combine(outcomes, plugging, terms)
+	t.withhold(terms.CheckRig)
 	t.Joint, t.Closure, t.Rig = members[0].Joint, members[0].Closure, members[0].Rig
 	if len(groupsOf(plugging)) == 1 && t.Used > 1 && !terms.Known.Replugging.told() {
 		t.Notes = append(t.Notes, "The stoppers stayed in between the holds: how much a re-plugging would change is not in the uncertainty.")
@@ -52,27 +57,15 @@ func Pool(members []Member, terms Terms) (Trial, error) {
 	return t, nil
 }
 
-// Combine is [Pool] of outcomes of which nothing more is told. Of holds that differ in
-// sign or stated pressure difference only those like the first count, and the notes
-// name the others.
-func Combine(outcomes []Outcome, limit Limit) Trial {
-	return combine(outcomes, make([]int, len(outcomes)), Terms{Limit: limit})
-}
-
 func combine(outcomes []Outcome, plugging []int, terms Terms) Trial {
 	t := Trial{Schema: SchemaTrial, Holds: len(outcomes), Notes: []string{}}
-	limit := terms.Limit
-	if err := limit.check(); err != nil {
-		t.Notes = append(t.Notes, fmt.Sprintf("There is no verdict: %v.", err))
-		limit = 0
-	}
 	place := t.choose(outcomes)
 	used, marks := make([]Outcome, len(place)), make([]int, len(place))
 	for i, p := range place {
 		used[i], marks[i] = outcomes[p], plugging[p]
 	}
 	if t.Used = len(used); t.Used == 0 {
-		t.undecided(outcomes, limit)
+		t.undecided(outcomes[0], terms.Limit)
 		return t
 	}
 	t.Sign, t.At = used[0].Sign, used[0].At
@@ -84,23 +77,20 @@ func combine(outcomes []Outcome, plugging []int, terms Terms) Trial {
 		t.Dof = m.dof
 	}
 	t.Outliers = outliers(used, place)
-	t.remark(m)
-	if limit > 0 {
-		t.judge(used, m, limit)
+	t.remark(used, m)
+	if terms.Limit > 0 {
+		t.judge(used, m, terms.Limit)
 	}
 	return t
 }
 
 // undecided fills in the decision of a trial without any leakage rate.
-func (t *Trial) undecided(outcomes []Outcome, limit Limit) {
+func (t *Trial) undecided(first Outcome, limit Limit) {
 	if limit <= 0 {
 		return
 	}
 	t.Verdict = Inconclusive
-	t.Decision = &Decision{Limit: float64(limit), Rule: rule, PConform: 0.5, Next: "a hold that gives a leakage rate"}
-	if len(outcomes) > 0 {
-		t.Decision.LimitSCCM = limitSCCM(limit, outcomes[0])
-	}
+	t.Decision = &Decision{Limit: float64(limit), Rule: rule, PConform: 0.5, Next: "a hold that gives a leakage rate", LimitSCCM: limitSCCM(limit, first)}
 }
 
 // judge applies the decision rule to the combined result.
@@ -118,37 +108,30 @@ func (t *Trial) judge(used []Outcome, m combined, limit Limit) {
 	}
 }
 
-// remark notes what a reader must know of the scatter.
-func (t *Trial) remark(m combined) {
+// remark notes what a reader must know of the holds and of their scatter.
+func (t *Trial) remark(used []Outcome, m combined) {
 	for _, o := range t.Outliers {
 		t.Notes = append(t.Notes, o.Reason)
 	}
-	i := slices.IndexFunc(m.lines, func(l Line) bool { return l.Source == sourceHolds || l.Source == sourceReplug })
-	if t.Used == 2 && i >= 0 && m.lines[i].Dof > 0 && m.lines[i].Dof <= 1 {
-		t.Notes = append(t.Notes, "The two holds differ by more than each says of itself; from two, that scatter is hardly known, so the interval is wide. A third hold narrows it.")
+	if text := twoHolds(used, m); text != "" {
+		t.Notes = append(t.Notes, text)
 	}
 }
 
-// choose returns the places of the outcomes that may be combined, and notes why
-// others may not.
+// choose returns the places of the outcomes that have a leakage rate, and notes how
+// many have none and which were cut short.
 func (t *Trial) choose(outcomes []Outcome) (place []int) {
-	var mixed, other []string
+	var cut []string
 	for i, o := range outcomes {
-		switch {
-		case o.LeakRate == nil || math.IsNaN(o.LeakRate.Value) || !(o.LeakRate.U >= 0):
-		case len(place) > 0 && o.Sign != outcomes[place[0]].Sign:
-			mixed = append(mixed, name(o, i))
-		case len(place) > 0 && o.At != outcomes[place[0]].At:
-			other = append(other, name(o, i))
-		default:
+		if o.Hold != nil && o.Hold.Ending == hold.Cut.String() {
+			cut = append(cut, name(o, i))
+		}
+		if o.LeakRate != nil && !math.IsNaN(o.LeakRate.Value) && o.LeakRate.U >= 0 {
 			place = append(place, i)
 		}
 	}
-	if len(mixed) > 0 {
-		t.Notes = append(t.Notes, fmt.Sprintf("Suction and pressure were mixed; they are never combined, so only the first sign counts, without %s.", strings.Join(mixed, ", ")))
-	}
-	if len(other) > 0 {
-		t.Notes = append(t.Notes, fmt.Sprintf("Holds at different stated pressure differences are never combined; only those at the first count, without %s.", strings.Join(other, ", ")))
+	if len(cut) > 0 {
+		t.Notes = append(t.Notes, fmt.Sprintf("Cut short, since the readings ended in mid-hold: %s.", strings.Join(cut, ", ")))
 	}
 	if skipped := len(outcomes) - len(place); skipped > 0 {
 		t.Notes = append(t.Notes, fmt.Sprintf("%d of %d holds gave no leakage rate that could be combined.", skipped, len(outcomes)))
@@ -175,7 +158,8 @@ func mean(used []Outcome, plugging []int, known Repeatability) combined {
 	l := layersOf(values, own, plugging, known)
 	m := combined{lines: append(inMeanOf(lines, l.weights), l.lines...)}
 	if len(used) > 1 {
-		m.seen = &l.seen
+		alone := layersOf(values, own, plugging, Repeatability{}) // what was known is others' to tell
+		m.seen = &alone.seen
 	}
 	var lean leaning
 	for i, w := range l.weights {

@@ -11,7 +11,7 @@
 //   - [Judge] makes an [Outcome] of one hold: the object that the fit and hold commands
 //     print, the ledger keeps and the page shows. [Early] decides while it lasts.
 //   - [Pool] makes one result, a [Trial], of several holds told with their joint,
-//     closure, rig and plugging; [Combine] does of outcomes alone.
+//     closure, rig and plugging; [KnownOf] says what earlier ones tell of the rig.
 //   - [Compare] sets a trial as found against one as left.
 //   - [Propose] proposes a limit from joints that passed.
 //   - [Outcome.Improvements] and [Trial.Improvements] say what to improve first;

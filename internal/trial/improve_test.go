@@ -25,7 +25,7 @@ func TestWhatToImproveFirst(t *testing.T) {
 }
 
 func TestTheBudgetOfATrialIsThatOfItsMean(t *testing.T) {
-	all := trial.Combine(three(1e-5, 2e-5), 0).Improvements()
+	all := combine(three(1e-5, 2e-5), 0).Improvements()
 	require.Len(t, all, 3)
 	assert.Equal(t, "between holds", all[0].Source)
 	assert.Equal(t, "volume", all[1].Source)

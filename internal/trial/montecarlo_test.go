@@ -87,7 +87,7 @@ func TestTheBudgetOfATrialIsWhatDrawsGive(t *testing.T) {
 		return draw(r, 3e-3, volumeU*r.NormFloat64(), spanU*r.NormFloat64(), rigU*r.NormFloat64())
 	})
 	o := budgeted(3e-3)
-	c := trial.Combine([]trial.Outcome{o, o, o}, 0)
+	c := combine([]trial.Outcome{o, o, o}, 0)
 	require.Len(t, c.Budget, 4)
 	assert.InEpsilon(t, u, c.LeakRate.U, 0.01)
 	assert.InDelta(t, low, c.LeakRate.Low, 0.04*u)
@@ -102,7 +102,7 @@ func TestTheIntervalOfARatioIsWhatDrawsGive(t *testing.T) {
 	})
 	of := func(rate float64) trial.Trial {
 		o := budgeted(rate)
-		return trial.Combine([]trial.Outcome{o, o, o}, 0)
+		return combine([]trial.Outcome{o, o, o}, 0)
 	}
 	c, err := trial.Compare(of(found), of(left), trial.SameBench())
 	require.NoError(t, err)

@@ -7,15 +7,6 @@ import (
 	"gonum.org/v1/gonum/stat"
 )
 
-// Repeatability is how well holds of one joint repeat, beyond what each of them says
-// of itself.
-type Repeatability struct {
-	// Holds is the scatter of holds between which nothing was touched: the rig's.
-	Holds Scatter `json:"holds"`
-	// Replugging is the scatter that taking stoppers out and putting them in adds.
-	Replugging Scatter `json:"replugging"`
-}
-
 // layers is the scatter of holds taken apart into that of the rig and that of
 // re-plugging.
 type layers struct {
@@ -35,6 +26,9 @@ func layersOf(values, own []float64, plugging []int, known Repeatability) layers
 		p := pool(values, own, known.Holds)
 		l := layers{weights: p.weights, seen: Repeatability{Holds: seen(p, float64(len(values)-1), known.Holds)}}
 		l.add(p, sourceHolds, inMean(own, p.weights))
+		if len(groups) == 1 && known.Replugging.told() {
+			l.replug(known.Replugging)
+		}
 		return l
 	}
 	rig := within(values, own, groups, known.Holds)
@@ -63,6 +57,19 @@ func layersOf(values, own []float64, plugging []int, known Repeatability) layers
 	l.add(pooled{l.weights, rig.between, rig.dof}, sourceHolds, inMean(own, l.weights))
 	l.add(p, sourceReplug, inMean(u, p.weights))
 	return l
+}
+
+// replug adds what another plugging would have changed, which no number of holds in
+// this one averages.
+func (l *layers) replug(known Scatter) {
+	if known.U > 0 {
+		line := Line{Shared: true}
+		line.Source, line.U = sourceReplug, known.U
+		if few(known.Dof) {
+			line.Dof = known.Dof
+		}
+		l.lines = append(l.lines, line)
+	}
 }
 
 // groupsOf are the holds of each plugging, in order of their first; none unless all

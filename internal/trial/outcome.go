@@ -55,6 +55,8 @@ type Decision struct {
 	Limit     float64 `json:"limit_pa_m3_s"`
 	Rule      string  `json:"rule"`
 	PConform  float64 `json:"p_conform"`
+	// From says where the limit came from; empty when it was told with the hold.
+	From string `json:"limit_from,omitempty"`
 	// Next says what would settle an inconclusive verdict.
 	Next string `json:"next,omitempty"`
 }
@@ -81,6 +83,8 @@ type Outcome struct {
 	Budget        []decay.Contribution `json:"budget"`
 	Notes         []string             `json:"notes"`
 	Method        string               `json:"method"`
+	// RigRecords are the identities of what was known of the rig and used.
+	RigRecords []string `json:"rig_records,omitempty"`
 
 	// Curve is for plots; it is not part of the printed object. Nor are Dof, the
 	// degrees of freedom of the leakage rate, and Temperature, that of the gas in K.
@@ -110,6 +114,7 @@ type Trial struct {
 	Schema   string          `json:"schema"`
 	Holds    int             `json:"holds"`
 	Used     int             `json:"used"`
+	ID       string          `json:"id,omitempty"`
 	Joint    string          `json:"joint,omitempty"`
 	Closure  string          `json:"closure,omitempty"`
 	Rig      string          `json:"rig,omitempty"`
@@ -124,7 +129,7 @@ type Trial struct {
 	Decision *Decision `json:"decision,omitempty"`
 	// Budget of the combined leakage rate, largest first.
 	Budget []Line `json:"budget,omitempty"`
-	// Repeatability seen in this trial, for the next one; nil from one hold.
+	// Repeatability seen in this trial alone, for later ones; nil from one hold.
 	Repeatability *Repeatability `json:"repeatability,omitempty"`
 	// Outliers are holds that lie far from the others. They count all the same.
 	Outliers []Outlier `json:"outliers,omitempty"`

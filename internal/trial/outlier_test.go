@@ -36,7 +36,7 @@ func valued(values ...float64) (all []trial.Outcome) {
 func TestAHoldFarFromTheOthersIsShownAndCounts(t *testing.T) {
 	all := valued(4.00e-3, 4.02e-3, 3.99e-3, 4.60e-3)
 	all[3].ID = "18ab"
-	c := trial.Combine(all, 0)
+	c := combine(all, 0)
 	require.Len(t, c.Outliers, 1)
 	o := c.Outliers[0]
 	assert.Equal(t, "18ab", o.ID)
@@ -57,14 +57,14 @@ func TestHoldsThatAreNotOutliers(t *testing.T) {
 		"one strange beside its twins, but within its own": valued(4e-3, 4e-3, 4.001e-3),
 		"all the same": valued(4e-3, 4e-3, 4e-3),
 	} {
-		assert.Empty(t, trial.Combine(all, 0).Outliers, name)
+		assert.Empty(t, combine(all, 0).Outliers, name)
 	}
 }
 
 func TestPlacesCountHoldsThatWereNotUsed(t *testing.T) {
 	all := valued(4.00e-3, 4.02e-3, 3.99e-3, 4.00e-3, 4.60e-3)
 	all[1].LeakRate = nil
-	c := trial.Combine(all, 0)
+	c := combine(all, 0)
 	require.Len(t, c.Outliers, 1)
 	assert.Equal(t, 5, c.Outliers[0].Place)
 	assert.Contains(t, c.Outliers[0].Reason, "Hold 5 ")

@@ -91,14 +91,14 @@ func TestMoreHoldsThatAreAdvisedSettleIt(t *testing.T) {
 			return all
 		}
 		limit := trial.Limit(3.06e-3 + trial.Limit(scatter)/4)
-		first := trial.Combine(series(3), limit)
+		first := combine(series(3), limit)
 		require.Equal(t, trial.Inconclusive, first.Verdict, "scatter %g", scatter)
 		var more int
 		_, err := fmt.Sscanf(first.Decision.Next, "%d more", &more)
 		require.NoError(t, err, first.Decision.Next)
-		assert.Equal(t, trial.Pass, trial.Combine(series(3+more), limit).Verdict, "%d more, scatter %g", more, scatter)
+		assert.Equal(t, trial.Pass, combine(series(3+more), limit).Verdict, "%d more, scatter %g", more, scatter)
 		if more > 1 {
-			assert.Equal(t, trial.Inconclusive, trial.Combine(series(2+more), limit).Verdict, "%d more, scatter %g", more-1, scatter)
+			assert.Equal(t, trial.Inconclusive, combine(series(2+more), limit).Verdict, "%d more, scatter %g", more-1, scatter)
 		}
 	}
 }
