@@ -51,7 +51,7 @@ func Open(name string, seed uint64) (*Device, error) {
 	s.damage = p.damage
 	s.scene = func(loop int, _ *reader) (*reader, time.Duration, error) {
 		hold := p.scenario(seed, loop)
-		return hold.on(hold.Sensor, hold.Seed, nil)
+		return hold.on(hold.Sensor, 0, nil)
 	}
 	return newDevice(name, 1, s), nil
 }

@@ -11,30 +11,35 @@ type Script struct {
 	// Sensor of the gauge. Those of the scenes do not count: it is one and the same gauge
 	// all day, whose noise, play and wandering zero go on from scene to scene.
 	Sensor Sensor
-	Seed   uint64
+	// Seed of the noise while the gauge idles. Other scenes have theirs, so that a day
+	// with more waiting in it gives the same holds.
+	Seed uint64
 	// Next returns what the gauge sees next. It is called by Read, once the scene before
-	// is over, and must not return nil; [Idle] bridges a wait.
+	// has been read, and must not return nil; [Idle] bridges a wait.
 	Next func() Scene
 	// Speed is how many times faster than it happens the day is sent; 0 means 1. The
 	// gauge's own clock tells the time in which it happens.
 	Speed float64
 }
 
-// Scene is what a gauge sees for a while: a [Scenario] or a [WaterColumn].
+// Scene is what a gauge sees for a while: a [Scenario], a [WaterColumn] or [Idle].
 type Scene interface {
 	// on makes the sensor go through the scene, from where it was before, if anywhere,
-	// and says how long the scene lasts.
+	// and says how long the scene lasts. The seed is for scenes that have none.
 	on(sensor Sensor, seed uint64, before *reader) (*reader, time.Duration, error)
 }
 
-// Idle is a short scene in which nothing happens: the column stays at a height in metres,
-// 0 for a gauge that is open to the room.
-func Idle(column WaterColumn, height float64) Scene {
-	column.From, column.Levels = height, []Level{{Height: height, Seconds: idle.Seconds()}}
-	return column
-}
+// Idle is a tenth of a second in which nothing happens: a column stays at the height that
+// it has at its start, From; 0 is a gauge that is open to the room.
+type Idle WaterColumn
 
 const idle = 100 * time.Millisecond
+
+func (i Idle) on(sensor Sensor, seed uint64, before *reader) (*reader, time.Duration, error) {
+	c := WaterColumn(i)
+	c.Levels, c.Seed = []Level{{Height: c.From, Seconds: idle.Seconds()}}, seed
+	return c.on(sensor, seed, before)
+}
 
 // Open switches the gauge on.
 func (s Script) Open() *Device {
@@ -49,8 +54,8 @@ func (s Script) Open() *Device {
 	return newDevice(s.Serial, s.Speed, stream)
 }
 
-func (s Scenario) on(sensor Sensor, seed uint64, before *reader) (*reader, time.Duration, error) {
-	s.Sensor, s.Seed = sensor, seed
+func (s Scenario) on(sensor Sensor, _ uint64, before *reader) (*reader, time.Duration, error) {
+	s.Sensor = sensor
 	r, _, err := s.read(before)
 	if err != nil {
 		return nil, 0, err
@@ -59,8 +64,8 @@ func (s Scenario) on(sensor Sensor, seed uint64, before *reader) (*reader, time.
 	return r, seconds(phases[len(phases)-1].end), nil
 }
 
-func (c WaterColumn) on(sensor Sensor, seed uint64, before *reader) (*reader, time.Duration, error) {
-	c.Sensor, c.Seed = sensor, seed
+func (c WaterColumn) on(sensor Sensor, _ uint64, before *reader) (*reader, time.Duration, error) {
+	c.Sensor = sensor
 	r, _, err := c.read(before)
 	return r, seconds(c.seconds()), err
 }

@@ -19,7 +19,9 @@ func scripted(speed, height float64, scenes ...sim.Scene) *sim.Device {
 		Sensor: sim.Sensor{Rate: 100, Min: -7500, Max: 7500, Step: 0.1, Hysteresis: 4},
 		Next: func() sim.Scene {
 			if len(scenes) == 0 {
-				return sim.Idle(column(), height)
+				c := column()
+				c.From = height
+				return sim.Idle(c)
 			}
 			scene := scenes[0]
 			scenes = scenes[1:]
