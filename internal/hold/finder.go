@@ -361,18 +361,24 @@ func (f *Finder) isolate() {
 func (f *Finder) corner(from float64) float64 {
 	pts := thin(f.buf[f.oldest(from-0.5)-f.off:], f.sign, f.level)
 	sigma := max(f.readingNoise(), 0.02)
-	to := pts[len(pts)-1].t
+	level := f.blocks[f.flat].t
 	at, found := f.blocks[f.progress].t, false
-	if c, ok := lastCorner(pts, from, to, sigma); ok {
+	// A pump holds Δ level until the valve is shut. Once it has fallen it bends
+	// further only because something opened.
+	if c, ok := lastCorner(pts, from, level+fallen, sigma); ok {
 		at, found = c.t, ok
 	}
 	// The bend where a pump let go may be too faint to see; that Δ had stayed level
 	// until then is not.
-	if level := f.blocks[f.flat].t; !found && level > at || level > at+paused {
+	if !found && level > at || level > at+paused {
 		at = level
 	}
 	return at
 }
+
+// fallen is how long in s after the last block that is level with the top the joint
+// may have been shut: two blocks.
+const fallen = 2 * blockSeconds
 
 // readingNoise is the noise of one thinned point, from that of a block's mean.
 func (f *Finder) readingNoise() float64 {
