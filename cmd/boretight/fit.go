@@ -35,8 +35,9 @@ func (c *fitCmd) run(_ context.Context, a app) (status, error) {
 		return usage, err
 	}
 	worst := done
+	t := &teller{w: a.out}
 	for _, file := range c.Files {
-		result, err := c.fit(a, m, file)
+		result, err := c.fit(a, m, t, file)
 		if err != nil {
 			// The other files may still say something.
 			result = a.report(err)
@@ -47,20 +48,20 @@ func (c *fitCmd) run(_ context.Context, a app) (status, error) {
 }
 
 // fit prints what one file says.
-func (c *fitCmd) fit(a app, m measure, file string) (status, error) {
-	t, err := readTrace(a, file)
+func (c *fitCmd) fit(a app, m measure, t *teller, file string) (status, error) {
+	recording, err := readTrace(a, file)
 	if err != nil {
 		return failed, err
 	}
-	holds := hold.Find(t)
+	holds := hold.Find(recording)
 	if len(holds) == 0 {
-		return undecided, c.print(a, noHold(file, m), nil)
+		return undecided, c.print(a, t, noHold(file, m), nil)
 	}
 	worst := done
 	for _, h := range holds {
 		o := m.judge(h)
 		o.Schema, o.File = trial.SchemaFit, file
-		if err := c.print(a, o, h); err != nil {
+		if err := c.print(a, t, o, h); err != nil {
 			return failed, err
 		}
 		worst = worst.worse(statusOf(o.Verdict, o.LeakRate))
@@ -80,11 +81,11 @@ func noHold(file string, m measure) trial.Outcome {
 	}
 }
 
-func (c *fitCmd) print(a app, o trial.Outcome, h *hold.Hold) error {
+func (c *fitCmd) print(a app, t *teller, o trial.Outcome, h *hold.Hold) error {
 	if c.JSON {
 		return printJSON(a.out, o)
 	}
-	if err := printOutcome(a.out, o, h, terminal(a.out)); err != nil || !c.Budget {
+	if err := t.outcome(o, h, terminal(a.out)); err != nil || !c.Budget {
 		return err
 	}
 	return printBudget(a.out, o.Improvements())
@@ -111,7 +112,7 @@ func readTrace(a app, name string) (trace.Trace, error) {
 	}
 	t, err := trace.Read(in)
 	if err != nil {
-		return trace.Trace{}, fmt.Errorf("read trace %s: %w", name, err)
+		return trace.Trace{}, fmt.Errorf("%s: %w", name, err)
 	}
 	return t, nil
 }

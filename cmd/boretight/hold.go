@@ -81,7 +81,7 @@ func (c *holdCmd) measure(ctx context.Context, a app, settings bench.Settings, g
 	var group errgroup.Group
 	group.Go(func() error { return b.Run(running) })
 
-	counter := &holdCounter{cmd: c, app: a, progress: newProgress(a)}
+	counter := &holdCounter{cmd: c, app: a, teller: teller{w: a.out}, progress: newProgress(a)}
 	err = counter.follow(events, enough)
 	enough()
 	err = errors.Join(err, group.Wait())
@@ -100,6 +100,7 @@ const holdEvents = 4096
 type holdCounter struct {
 	cmd      *holdCmd
 	app      app
+	teller   teller
 	progress *progress
 	outcomes []trial.Outcome
 	worst    status
@@ -147,7 +148,7 @@ func (c *holdCounter) take(d bench.HoldData) error {
 	if c.cmd.JSON {
 		return printJSON(c.app.out, o)
 	}
-	if err := printOutcome(c.app.out, o, nil, false); err != nil || !c.cmd.Budget {
+	if err := c.teller.outcome(o, nil, false); err != nil || !c.cmd.Budget {
 		return err
 	}
 	return printBudget(c.app.out, o.Improvements())
@@ -160,7 +161,7 @@ func (c *holdCounter) summary(ctx context.Context) (status, error) {
 	if c.cmd.JSON {
 		err = printJSON(c.app.out, t)
 	} else if len(c.outcomes) > 1 {
-		err = printTrial(c.app.out, t)
+		err = c.teller.trial(t)
 		if err == nil && c.cmd.Budget {
 			err = printBudget(c.app.out, t.Improvements())
 		}

@@ -14,14 +14,25 @@ import (
 	"boretight/internal/trial"
 )
 
-// printOutcome prints a hold's result for people: the verdict first, then the
-// figures it rests on, then what else there is to know.
-func printOutcome(w io.Writer, o trial.Outcome, h *hold.Hold, plot bool) error {
+// teller prints results for people. It says a decision rule in full once, and after
+// that only that it is the same.
+type teller struct {
+	w    io.Writer
+	rule string // that was said last
+}
+
+// outcome prints a hold's result: the verdict first, then the figures it rests on, then
+// what else there is to know.
+func (t *teller) outcome(o trial.Outcome, h *hold.Hold, plot bool) error {
 	var b strings.Builder
-	fmt.Fprintln(&b, headline(o))
+	b.WriteString(wrapped("", headline(o)))
+	pressing, rest := pressingNotes(o)
+	for _, note := range pressing {
+		b.WriteString(wrapped("  note: ", note))
+	}
 	if o.LeakRate != nil && o.SCCM != nil {
-		fmt.Fprintf(&b, "  leakage rate   %s\n", withInterval(*o.SCCM, "sccm"))
-		fmt.Fprintf(&b, "                 %s\n", withInterval(o.LeakRate.Estimate, o.LeakRate.Unit))
+		b.WriteString(wrapped("  leakage rate   ", withInterval(*o.SCCM, "sccm")))
+		b.WriteString(wrapped("                 ", withInterval(o.LeakRate.Estimate, o.LeakRate.Unit)))
 		fmt.Fprintf(&b, "  as wide as     %s\n", gapText(o, h))
 	}
 	if o.TimeConstant != nil {
@@ -31,19 +42,14 @@ func printOutcome(w io.Writer, o trial.Outcome, h *hold.Hold, plot bool) error {
 		fmt.Fprintf(&b, "  pressure rate  %s\n", plusMinus(o.PressureRate.Value, 2*o.PressureRate.U, "Pa/s"))
 	}
 	if o.Hold != nil {
-		fmt.Fprintf(&b, "  hold           %s\n", holdText(o))
+		b.WriteString(wrapped("  hold           ", holdText(o)))
 	}
-	if o.Decision != nil {
-		fmt.Fprintf(&b, "  limit          %.4g sccm; %s\n", o.Decision.LimitSCCM, o.Decision.Rule)
-		if o.Decision.Next != "" {
-			fmt.Fprintf(&b, "  to settle it   %s\n", o.Decision.Next)
-		}
-	}
+	b.WriteString(t.decision(o.Decision))
 	if len(o.Budget) > 0 {
-		fmt.Fprintf(&b, "  uncertain by   %s\n", budgetText(o.Budget))
+		b.WriteString(wrapped("  uncertain by   ", budgetText(o.Budget)))
 	}
-	for _, note := range o.Notes {
-		fmt.Fprintf(&b, "  note: %s\n", note)
+	for _, note := range rest {
+		b.WriteString(wrapped("  note: ", note))
 	}
 	if o.ID != "" {
 		fmt.Fprintf(&b, "  recorded as    %s\n", o.ID)
@@ -51,8 +57,49 @@ func printOutcome(w io.Writer, o trial.Outcome, h *hold.Hold, plot bool) error {
 	if plot && h != nil && h.Isolated() {
 		fmt.Fprintln(&b, plotOf(h))
 	}
-	_, err := io.WriteString(w, b.String())
+	_, err := io.WriteString(t.w, b.String())
 	return err
+}
+
+// decision is the limit with the rule, and what would settle the matter; empty without a
+// limit.
+func (t *teller) decision(d *trial.Decision) string {
+	if d == nil {
+		return ""
+	}
+	text := wrapped("  limit          ", fmt.Sprintf("%.4g sccm; within it with a probability of %s", d.LimitSCCM, probabilityText(d.PConform)))
+	if d.Rule == t.rule {
+		text += "  rule           as above: 95 % sure, or inconclusive\n"
+	} else {
+		text += wrapped("  rule           ", d.Rule)
+		t.rule = d.Rule
+	}
+	if d.Next != "" {
+		text += wrapped("  to settle it   ", d.Next)
+	}
+	return text
+}
+
+// probabilityText writes a probability so that it is never rounded to certainty.
+func probabilityText(p float64) string {
+	switch {
+	case p > 0.9995:
+		return "more than 0.999"
+	case p < 0.0005:
+		return "less than 0.001"
+	}
+	return fmt.Sprintf("%.3f", p)
+}
+
+// pressingNotes takes from the notes those that must stand beside the verdict: of a hold
+// that was disturbed what happened, of one without a result why. The notes of a hold
+// begin with what presses most.
+func pressingNotes(o trial.Outcome) (pressing, rest []string) {
+	n := 0
+	if o.Disturbed || o.LeakRate == nil && o.PressureRate == nil {
+		n = min(2, len(o.Notes))
+	}
+	return o.Notes[:n], o.Notes[n:]
 }
 
 // headline is the answer in one line.
@@ -68,12 +115,26 @@ func verdictText(o trial.Outcome) string {
 	switch {
 	case o.Hold == nil:
 		return "NO HOLD"
+	case o.LeakRate == nil && o.PressureRate != nil:
+		return "NO LEAKAGE RATE: it needs a volume" + reservation(o)
 	case o.LeakRate == nil:
-		return "NO LEAKAGE RATE (see the notes)"
+		return "NO LEAKAGE RATE" + reservation(o)
 	case o.Verdict == trial.None:
-		return "MEASURED, no limit given: " + withU(*o.SCCM, "sccm")
+		return "MEASURED" + reservation(o) + ", no limit given: " + withU(*o.SCCM, "sccm")
 	}
-	return strings.ToUpper(string(o.Verdict)) + ": " + withU(*o.SCCM, "sccm")
+	return strings.ToUpper(string(o.Verdict)) + reservation(o) + ": " + withU(*o.SCCM, "sccm")
+}
+
+// reservation says how much of a disturbed hold a verdict speaks of.
+func reservation(o trial.Outcome) string {
+	after, cut := o.CutShort()
+	switch {
+	case cut:
+		return fmt.Sprintf(" UP TO %.1f s, then disturbed", after)
+	case o.Disturbed:
+		return ", though disturbed"
+	}
+	return ""
 }
 
 // withU prints a value with its expanded uncertainty, k = 2.
@@ -121,8 +182,8 @@ func holdText(o trial.Outcome) string {
 	if x.Lost > 0 {
 		text += fmt.Sprintf(", %d lost", x.Lost)
 	}
-	if o.Disturbed {
-		text += "; disturbed"
+	if _, cut := o.CutShort(); cut {
+		text += fmt.Sprintf("; held for %.1f s in all", x.Held)
 	}
 	return text
 }

@@ -8,26 +8,24 @@ import (
 	"boretight/internal/trial"
 )
 
-// printTrial prints several holds' common result for people.
-func printTrial(w io.Writer, t trial.Trial) error {
+// trial prints several holds' common result for people.
+func (t *teller) trial(r trial.Trial) error {
 	var b strings.Builder
 	switch {
-	case t.SCCM == nil:
-		fmt.Fprintf(&b, "trial of %d holds: NO LEAKAGE RATE\n", t.Holds)
-	case t.Verdict == trial.None:
-		fmt.Fprintf(&b, "trial of %d holds: %s\n", t.Holds, withInterval(*t.SCCM, "sccm"))
+	case r.SCCM == nil:
+		fmt.Fprintf(&b, "trial of %d holds: NO LEAKAGE RATE\n", r.Holds)
+	case r.Verdict == trial.None:
+		fmt.Fprintf(&b, "trial of %d holds: %s\n", r.Holds, withU(*r.SCCM, "sccm"))
 	default:
-		fmt.Fprintf(&b, "trial of %d holds: %s: %s\n", t.Holds, strings.ToUpper(string(t.Verdict)), withInterval(*t.SCCM, "sccm"))
+		fmt.Fprintf(&b, "trial of %d holds: %s: %s\n", r.Holds, strings.ToUpper(string(r.Verdict)), withU(*r.SCCM, "sccm"))
 	}
-	if t.Decision != nil {
-		fmt.Fprintf(&b, "  limit          %.4g sccm; %s\n", t.Decision.LimitSCCM, t.Decision.Rule)
-		if t.Decision.Next != "" {
-			fmt.Fprintf(&b, "  to settle it   %s\n", t.Decision.Next)
-		}
+	if r.SCCM != nil {
+		b.WriteString(wrapped("  leakage rate   ", withInterval(*r.SCCM, "sccm")))
 	}
-	for _, note := range t.Notes {
-		fmt.Fprintf(&b, "  note: %s\n", note)
+	b.WriteString(t.decision(r.Decision))
+	for _, note := range r.Notes {
+		b.WriteString(wrapped("  note: ", note))
 	}
-	_, err := io.WriteString(w, b.String())
+	_, err := io.WriteString(t.w, b.String())
 	return err
 }

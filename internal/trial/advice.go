@@ -12,7 +12,7 @@ func advice(source string) string {
 	case sourceHeat:
 		return "tell the bore, draw more slowly, or hold longer"
 	case sourceLaw:
-		return "hold until the pressure difference has fallen by a third, through the stated one"
+		return "hold until the pressure has fallen by a third, through the stated difference"
 	case sourceCreep:
 		return "hold longer, so that pads and hose have given way"
 	case sourceAirDrift:

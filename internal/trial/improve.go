@@ -64,8 +64,9 @@ const (
 	worthwhile = 0.05
 )
 
-// BudgetText is the budget as a table with bars for a terminal, and what to improve
-// first; empty when there is none.
+// BudgetText is the budget as a table with bars for a terminal of 80 columns, and what
+// to improve first; empty when there is none. The last column says by how much the
+// result's u would fall if the line were halved.
 func BudgetText(all []Improvement) string {
 	if len(all) == 0 {
 		return ""
@@ -75,13 +76,13 @@ func BudgetText(all []Improvement) string {
 		width = max(width, utf8.RuneCountInString(i.Source))
 	}
 	var b strings.Builder
-	fmt.Fprintf(&b, "  %-*s  %8s  %-*s  %5s  %s\n", width, "source", "u", barWidth, "share of the variance", "", "u falls by, if halved")
+	fmt.Fprintf(&b, "  %-*s  %8s  %-*s  %5s  %9s\n", width, "source", "u", barWidth, "share of the variance", "", "if halved")
 	for _, i := range all {
-		fmt.Fprintf(&b, "  %-*s  %6.2g %%  %-*s  %3.0f %%  %3.0f %%\n",
-			width, i.Source, 100*i.URelative, barWidth, bar(i.Share), 100*i.Share, 100*i.Gain)
+		fmt.Fprintf(&b, "  %-*s  %6.2g %%  %-*s  %3.0f %%  %9s\n",
+			width, i.Source, 100*i.URelative, barWidth, bar(i.Share), 100*i.Share, fmt.Sprintf("u −%.0f %%", 100*i.Gain))
 	}
 	if first := all[0]; first.Gain >= worthwhile {
-		fmt.Fprintf(&b, "  improve first: %s: %s\n", first.Source, first.Do)
+		fmt.Fprintf(&b, "  improve first: %s\n    %s\n", first.Source, first.Do)
 	}
 	return b.String()
 }

@@ -40,10 +40,11 @@ func TestTheBudgetAsText(t *testing.T) {
 	o := trial.Outcome{Budget: []decay.Contribution{
 		{Source: "volume", U: 4, URelative: 0.04}, {Source: "temperature drift", U: 3, URelative: 0.03},
 	}}
-	want := `  source                    u  share of the variance            u falls by, if halved
-  volume                  4 %  ███████████████▌           64 %   28 %
-  temperature drift       3 %  ████████▌                  36 %   15 %
-  improve first: volume: measure the volume by a syringe step or a reference leak
+	want := `  source                    u  share of the variance            if halved
+  volume                  4 %  ███████████████▌           64 %    u −28 %
+  temperature drift       3 %  ████████▌                  36 %    u −15 %
+  improve first: volume
+    measure the volume by a syringe step or a reference leak
 `
 	assert.Equal(t, want, trial.BudgetText(o.Improvements()))
 	assert.Empty(t, trial.BudgetText(nil))
