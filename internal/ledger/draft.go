@@ -1,9 +1,5 @@
 package ledger
 
-import (
-	"boretight/internal/trial"
-)
-
 // Draft is a record to be appended.
 type Draft struct {
 	Kind RecordKind
@@ -14,28 +10,6 @@ type Draft struct {
 	About []string
 	// Texts are the erasable texts that Content refers to by [Text.Ref].
 	Texts []Text
-}
-
-// Trial is the content of a trial record.
-type Trial struct {
-	ID         string      `json:"id"`
-	Holds      []string    `json:"hold_ids"`
-	Bench      string      `json:"bench,omitempty"`
-	Instrument string      `json:"instrument,omitempty"`
-	Joint      string      `json:"joint,omitempty"`
-	Section    string      `json:"section,omitempty"`
-	When       string      `json:"when,omitempty"`
-	Ticket     string      `json:"ticket,omitempty"`
-	Result     trial.Trial `json:"result"`
-}
-
-// Draft returns the trial as a record to append.
-func (t Trial) Draft() Draft {
-	about := append([]string{t.ID}, t.Holds...)
-	if t.Ticket != "" {
-		about = append(about, t.Ticket)
-	}
-	return Draft{Kind: TrialDone, Content: t, About: about}
 }
 
 // Void is the content of a void record: a hold set aside.

@@ -45,6 +45,7 @@ func Subjects(kind RecordKind, content []byte, given []string) ([]string, error)
 		Holds  []string `json:"hold_ids"`
 		About  string   `json:"about"`
 		Ticket string   `json:"ticket"`
+		Of     string   `json:"of"`
 	}
 	var names []string
 	switch kind {
@@ -54,7 +55,7 @@ func Subjects(kind RecordKind, content []byte, given []string) ([]string, error)
 		if err := json.Unmarshal(content, &c); err != nil {
 			return nil, fmt.Errorf("read content of a %s record: %w", kind, err)
 		}
-		names = append([]string{c.Hold, c.ID, c.About, c.Ticket}, c.Holds...)
+		names = append([]string{c.Hold, c.ID, c.About, c.Ticket, c.Of}, c.Holds...)
 	default:
 		names = slices.Clone(given)
 	}

@@ -18,6 +18,8 @@ var (
 	ErrDamaged = errors.New("the ledger's file is damaged")
 	// ErrNotFound is returned when there is no such hold, trial or text.
 	ErrNotFound = errors.New("not in the ledger")
+	// ErrAmbiguous is returned when several things begin with a prefix.
+	ErrAmbiguous = errors.New("several begin with that")
 	// ErrInterrupted is returned when another writer took this one for dead and
 	// ended its hold.
 	ErrInterrupted = errors.New("the hold was ended as interrupted")

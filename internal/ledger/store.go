@@ -19,8 +19,12 @@ type Store interface {
 	Hold(ctx context.Context, id string) (*Hold, error)
 	// Holds lists holds, newest first.
 	Holds(ctx context.Context, f Filter) ([]Entry, error)
-	// Trials lists trials, newest first.
+	// Trials lists trials as they are now, each once, those that last changed first.
 	Trials(ctx context.Context, f Filter) ([]TrialEntry, error)
+	// FindHold returns the identity of the hold that begins with a prefix, and
+	// FindTrial the trial: ErrNotFound when there is none, ErrAmbiguous when there are several.
+	FindHold(ctx context.Context, prefix string) (string, error)
+	FindTrial(ctx context.Context, prefix string) (TrialEntry, error)
 	// About returns the records that concern an identity, in the order of (UTC, chain, n).
 	About(ctx context.Context, id string) ([]Record, error)
 	// Records returns the records of one kind, in the order of (UTC, chain, n).
@@ -46,6 +50,14 @@ type Filter struct {
 	Before string
 	// Each of these, if not empty, must match.
 	Ticket, Instrument, Joint, Gauge, Verdict string
+}
+
+// Of returns INSTRUMENT/JOINT when the filter asks for both, else nothing.
+func (f Filter) Of() string {
+	if f.Instrument == "" || f.Joint == "" {
+		return ""
+	}
+	return f.Instrument + "/" + f.Joint
 }
 
 // Entry is a hold in a list.
@@ -75,7 +87,7 @@ type Entry struct {
 	Voided      bool     `json:"voided,omitempty"`
 }
 
-// TrialEntry is a trial in a list.
+// TrialEntry is a trial in a list; At is when it last changed.
 type TrialEntry struct {
 	At time.Time `json:"at"`
 	Trial

@@ -27,6 +27,8 @@ func Run(t *testing.T, newStore func(t *testing.T) Open) {
 		{"records about a thing are found in order", about},
 		{"a void marks a hold and keeps it", voids},
 		{"trials are listed newest first", trials},
+		{"a trial that grew is listed once, as it is now", grownTrials},
+		{"holds and trials are found by how they begin", prefixes},
 		{"a text can be erased and the ledger stays sound", erasure},
 		{"a batch given again changes nothing", again},
 		{"the identity of a hold is not used twice", inUse},

@@ -1,0 +1,65 @@
+package ledger
+
+import (
+	"cmp"
+	"encoding/json"
+	"fmt"
+	"slices"
+	"time"
+
+	"boretight/internal/quantity"
+)
+
+// LimitSet is the kind of a record whose content is a [Limit].
+const LimitSet RecordKind = "limit"
+
+// Limit is what the shop accepts of a joint at one stated pressure difference and sign.
+// The newest of them counts.
+type Limit struct {
+	ID string `json:"id"`
+	// Joint is INSTRUMENT/JOINT.
+	Joint string  `json:"joint"`
+	At    float64 `json:"at_pa"`
+	// Sign is suction or pressure.
+	Sign string `json:"sign"`
+	// Rate is the largest leakage rate that passes, as it was told.
+	Rate quantity.LeakRate `json:"rate"`
+	// Set is when, UTC.
+	Set time.Time `json:"set"`
+}
+
+// Draft returns the limit as a record to append.
+func (l Limit) Draft() Draft {
+	return Draft{Kind: LimitSet, Content: l, About: []string{l.ID, l.Joint}}
+}
+
+// Concerns reports whether the limit is one for a joint, a stated pressure difference
+// in Pa and a sign.
+func (l Limit) Concerns(joint string, at float64, sign string) bool {
+	return l.Joint == joint && l.Sign == sign && sameDifference(l.At, at)
+}
+
+// sameDifference compares pressure differences as people state them, to six digits.
+func sameDifference(a, b float64) bool { return fmt.Sprintf("%.6g", a) == fmt.Sprintf("%.6g", b) }
+
+// LimitsInForce returns the limits of records that count now, in order of joint, sign and
+// pressure difference. Records of other kinds are left out; they must be in the order
+// in which [Store.Records] gives them.
+func LimitsInForce(records []Record) ([]Limit, error) {
+	var all []Limit
+	for _, r := range records {
+		if r.Kind != LimitSet {
+			continue
+		}
+		var l Limit
+		if err := json.Unmarshal(r.Content, &l); err != nil {
+			return nil, fmt.Errorf("read limit of record %d in chain %s: %w: %w", r.N, r.Chain, ErrDamaged, err)
+		}
+		all = slices.DeleteFunc(all, func(old Limit) bool { return old.Concerns(l.Joint, l.At, l.Sign) })
+		all = append(all, l)
+	}
+	slices.SortFunc(all, func(a, b Limit) int {
+		return cmp.Or(cmp.Compare(a.Joint, b.Joint), cmp.Compare(b.Sign, a.Sign), cmp.Compare(a.At, b.At))
+	})
+	return all, nil
+}
