@@ -6,6 +6,7 @@ type cli struct {
 	Serve      serveCmd      `cmd:"" help:"Serve a bench: the page, the API and the ledger."`
 	Hold       holdCmd       `cmd:"" help:"Wait for holds on a gauge and print each one's result."`
 	Fit        fitCmd        `cmd:"" help:"Fit the holds in trace files."`
+	Rig        rigCmd        `cmd:"" help:"Measure the rig: blank, volume, check, proof."`
 	Ports      portsCmd      `cmd:"" help:"List where a gauge may be found."`
 	Sim        simCmd        `cmd:"" help:"Make a serial port with a simulated gauge behind it."`
 	Check      checkCmd      `cmd:"" help:"Audit a ledger."`

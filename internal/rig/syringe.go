@@ -24,7 +24,8 @@ const (
 // the readings from isolation on (heat settled) to before the vent. A slow step does no
 // harm but for its instant. Three steps and [MeanVolume] are better than one.
 type SyringeStep struct {
-	// Step is ΔV in m³, positive when the plunger draws air out of the bore.
+	// Step is ΔV in m³, positive when the plunger draws air out of the bore. A plunger that
+	// is pushed in is pushed home: what it held before belongs to no hold.
 	Step Measured
 	// Dead is what of syringe and nozzle was open in the step and is shut off in holds, m³.
 	Dead Measured
@@ -84,7 +85,7 @@ func (s SyringeStep) sources(lag heatLag) []source {
 // model is Boyle's law on inputs in the order of sources.
 func (s SyringeStep) model() model {
 	open := 0.0
-	if s.StaysOpen {
+	if s.StaysOpen || s.Step.Value < 0 {
 		open = 1
 	}
 	return func(x []float64) float64 {

@@ -1,0 +1,222 @@
+package main
+
+import (
+	"bufio"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"sync"
+	"time"
+
+	"boretight/internal/bench"
+	"boretight/internal/bench/guided"
+	"boretight/internal/config"
+	"boretight/internal/gauge"
+	"boretight/internal/rig"
+)
+
+// guide leads one procedure at one gauge.
+type guide struct {
+	app   app
+	flags rigFlags
+	// usual is for how long the record counts when that was not told.
+	usual config.Validity
+	// setup says in the ledger what the holds are of.
+	setup bench.Setup
+	// begin makes the procedure once it is known which gauge it is, from what is told
+	// and from what is on record.
+	begin func(t guided.Told, id gauge.Identity, records []rig.Record) (guided.Procedure, error)
+	// limits are added to what the procedure's record says, may be nil.
+	finish func(r *rig.Record, records []rig.Record)
+}
+
+// run measures at the gauge with an address, keeps the record and prints it.
+func (g guide) run(ctx context.Context, address string, configured config.Config) (status, error) {
+	source, err := g.open(address, configured)
+	if err != nil {
+		return failed, err
+	}
+	book, records, err := g.flags.book(ctx)
+	if err != nil {
+		return failed, err
+	}
+	record, err := g.measure(ctx, source, book, records)
+	if err != nil {
+		return refusalStatus(err), errors.Join(err, book.close())
+	}
+	if g.finish != nil {
+		g.finish(&record, records)
+	}
+	err = g.flags.finish(ctx, g.app, book, record, g.usual)
+	return statusOfRig(record), errors.Join(err, book.close())
+}
+
+// open returns the gauge told, or the only one configured.
+func (g guide) open(told string, configured config.Config) (gauge.Gauge, error) {
+	if told == "" {
+		if len(configured.Gauges) != 1 {
+			return nil, &usageError{err: errors.New("no gauge given"), hint: "name one with --gauge; boretight ports lists them"}
+		}
+		told = configured.Gauges[0]
+	}
+	address, err := gauge.ParseAddress(told)
+	if err != nil {
+		return nil, &usageError{err: err, hint: "see boretight ports for addresses"}
+	}
+	return gauge.Open(address, gauge.Options{})
+}
+
+// measure runs a bench of the gauge with the procedure as its follower.
+func (g guide) measure(ctx context.Context, source gauge.Gauge, book *book, records []rig.Record) (rig.Record, error) {
+	conductor := guided.NewConductor(time.Now)
+	b, err := bench.New(bench.Options{
+		Sources:    []bench.Source{{Name: source.Address().Label(), Gauge: source}},
+		Recorder:   book.writer,
+		LedgerPath: book.path,
+		NeedGauges: true,
+		Settings:   benchSettings(g.flags.told(), g.setup),
+		Follower:   conductor,
+	})
+	if err != nil {
+		return rig.Record{}, err
+	}
+	talk := &talk{progress: newProgress(g.app)}
+	events := b.Subscribe(holdEvents)
+	running, stop := context.WithCancel(ctx)
+	defer stop()
+	var group sync.WaitGroup
+	var benchErr, eventsErr error
+	group.Go(func() { defer stop(); benchErr = b.Run(running) })
+	group.Go(func() { defer stop(); eventsErr = talk.follow(events) })
+
+	led := &leading{guide: g, source: source, records: records}
+	procedure, err := conductor.Run(running, guided.Lead{Begin: led.begin, Lines: readLines(running, g.app.in), Say: talk.reply})
+	stop()
+	group.Wait()
+	talk.finish(source.Stats())
+	switch err := errors.Join(err, benchErr, eventsErr); {
+	case err != nil:
+		return rig.Record{}, err
+	case procedure == nil && ctx.Err() == nil:
+		return rig.Record{}, errors.New("the gauge has ended without a reading")
+	case procedure == nil || !procedure.Done() && ctx.Err() != nil:
+		return rig.Record{}, errStopped
+	case !procedure.Done():
+		return rig.Record{}, incomplete(procedure.Next())
+	}
+	return led.record(procedure)
+}
+
+// leading makes the procedure and, in the end, its record.
+type leading struct {
+	guide   guide
+	source  gauge.Gauge
+	records []rig.Record
+	serial  string // of the gauge at the beginning
+}
+
+func (l *leading) begin() (guided.Procedure, error) {
+	id := l.source.Stats().Identity
+	told := l.guide.flags.told()
+	l.serial = id.Serial
+	told.Rig.Gauge = gaugeName(l.source, id)
+	told.Calibration = calibration(l.records, told.Rig.Gauge, time.Now())
+	return l.guide.begin(told, id, l.records)
+}
+
+// record refuses what two gauges have measured.
+func (l *leading) record(p guided.Procedure) (rig.Record, error) {
+	if now := l.source.Stats().Identity.Serial; now != l.serial {
+		return rig.Record{}, fmt.Errorf("the gauge said at the beginning that it is %q and now that it is %q: what two gauges measured is not mixed; begin again", l.serial, now)
+	}
+	return p.Record()
+}
+
+// gaugeName is how records of the rig name a gauge: its serial number, else the label
+// of its address.
+func gaugeName(g gauge.Gauge, id gauge.Identity) string {
+	if id.Serial != "" {
+		return id.Serial
+	}
+	return g.Address().Label()
+}
+
+// readLines returns what is typed, line by line, until the input or ctx ends. The reader
+// itself cannot be woken: where the input is a keyboard, it waits until the program ends.
+func readLines(ctx context.Context, in io.Reader) <-chan string {
+	lines := make(chan string)
+	if in == nil {
+		close(lines)
+		return lines
+	}
+	go func() {
+		defer close(lines)
+		for s := bufio.NewScanner(in); s.Scan(); {
+			select {
+			case lines <- s.Text():
+			case <-ctx.Done():
+				return
+			}
+		}
+	}()
+	return lines
+}
+
+// talk tells on standard error what goes on. Replies and the bench's events come from
+// two goroutines.
+type talk struct {
+	mu       sync.Mutex
+	progress *progress
+	next     string
+}
+
+// reply tells what became of the last thing, and what to do next.
+func (t *talk) reply(r guided.Reply, next string) {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	switch {
+	case r.Text == "":
+	case r.Accepted:
+		t.progress.say("ok: " + r.Text)
+	default:
+		t.progress.say("refused: " + r.Text)
+	}
+	if next != t.next || !r.Accepted {
+		t.progress.say(next)
+	}
+	t.next = next
+}
+
+// follow tells of the bench's events until they end.
+func (t *talk) follow(events *bench.Subscription) error {
+	defer events.Close()
+	for e := range events.C {
+		if d, ok := e.Data.(bench.HoldData); ok && d.Unrecorded != "" {
+			return &hintedError{
+				err:  fmt.Errorf("hold %s is not in the ledger, so it does not count: %s", d.ID, d.Unrecorded),
+				hint: "make room, or choose another ledger with --ledger, and measure again",
+			}
+		}
+		t.event(e)
+	}
+	return nil
+}
+
+func (t *talk) event(e bench.Event) {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	switch d := e.Data.(type) {
+	case bench.StateData:
+		t.progress.state(d)
+	case bench.EstimateData:
+		t.progress.estimate(d)
+	}
+}
+
+func (t *talk) finish(s gauge.Stats) {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	t.progress.finish()
+	t.progress.tally(s)
+}

@@ -1,0 +1,127 @@
+package guided
+
+import (
+	"fmt"
+	"math"
+	"sort"
+
+	"boretight/internal/hold"
+	"boretight/internal/rig"
+)
+
+// Syringe is what is told of the syringe and its step.
+type Syringe struct {
+	// Step is by how much the plunger is moved, in m³; its direction is seen.
+	Step rig.Measured
+	// Dead and StaysOpen are as in [rig.SyringeStep].
+	Dead      rig.Measured
+	StaysOpen bool
+}
+
+// cycle gathers the holds of one movement of a plunger, all from one rest.
+type cycle struct {
+	ids   []string
+	holds []*hold.Hold
+}
+
+// take adds a hold and reports whether the cycle is complete. A hold that ended with a
+// new draw is followed by the one that this draw began; where that one does not go back
+// to the same rest, something else happened, and the cycle begins with it.
+func (c *cycle) take(id string, h *hold.Hold) (complete bool) {
+	if len(c.holds) > 0 {
+		first := c.holds[0]
+		if len(h.Readings) == 0 || h.Readings[0].Seconds() > first.Isolation {
+			*c = cycle{}
+		}
+	}
+	c.ids = append(c.ids, id)
+	c.holds = append(c.holds, h)
+	return h.Ending != hold.Redrawn || !h.Isolated()
+}
+
+// moved is a syringe's step as it was seen.
+type moved struct {
+	step   rig.Step
+	volume rig.Volume
+	pulled bool // out of the bore
+}
+
+// measure finds the plunger's movement in a complete cycle and what it says of the volume.
+func (c *cycle) measure(t Told, s Syringe, bore rig.Measured) (moved, error) {
+	last := c.holds[len(c.holds)-1]
+	if !last.Isolated() {
+		return moved{}, &rig.Refusal{Doing: "measure volume", Found: "after the plunger moved the bore was never left still", Hint: "keep still for 6 s before opening the valve"}
+	}
+	step, err := rig.FindStep(c.samples(t, bore), t.settle(bore))
+	if err != nil {
+		return moved{}, err
+	}
+	span := t.span()
+	m := moved{step: step, pulled: step.After.Pressure.Value < step.Before.Pressure.Value}
+	told := s.Step
+	if !m.pulled {
+		told.Value = -told.Value
+	}
+	m.volume, err = rig.SyringeStep{
+		Step: told, Dead: s.Dead, StaysOpen: s.StaysOpen,
+		Before: step.Before, After: step.After, InstantU: step.InstantU,
+		Ambient: t.ambient(), SpanU: span.U, Bore: bore, Temperature: t.temperature(0).Value,
+	}.Volume()
+	return m, err
+}
+
+// samples are the readings of a cycle from the first isolation, its heat settled, to
+// before the vent, against the level at rest and with the span corrected.
+func (c *cycle) samples(t Told, bore rig.Measured) []rig.Sample {
+	first, last := c.holds[0], c.holds[len(c.holds)-1]
+	from := first.Isolation + t.settle(bore)
+	span := t.span().Value
+	var samples []rig.Sample
+	for i, r := range last.Readings[:last.Held.To] {
+		if r.Seconds() >= from && last.Usable(i) {
+			samples = append(samples, rig.Sample{Seconds: r.Seconds(), Pressure: span * (r.Pressure - last.RestLevel)})
+		}
+	}
+	return samples
+}
+
+// still returns the hold of the cycle that has no step in it: the one that the step
+// began, or what came before the step as if it had been cut there.
+func (c *cycle) still(m moved) *hold.Hold {
+	last := c.holds[len(c.holds)-1]
+	if len(c.holds) > 1 {
+		return last
+	}
+	duration := m.step.InstantU * 6 * math.Sqrt(3)
+	begin := m.step.Instant - duration - 0.1
+	cut := *last
+	cut.Held.To = sort.Search(cut.Held.To, func(i int) bool { return cut.Readings[i].Seconds() >= begin })
+	cut.Readings = cut.Readings[:cut.Held.To:cut.Held.To]
+	cut.After = hold.Span{}
+	cut.Ending = hold.Cut
+	cut.Lost = cut.LostIn(cut.Held)
+	return &cut
+}
+
+// without returns the rate of [cycle.still] as it would be without the syringe's air.
+func (c *cycle) without(m moved, s Syringe, r rig.Rate) rig.Rate {
+	after := len(c.holds) > 1
+	if m.pulled != after {
+		return r // the plunger was home
+	}
+	more := 1 + s.Step.Value/m.volume.Value
+	r.Value *= more
+	r.Own *= more
+	r.Shared *= more
+	return r
+}
+
+// say tells of a step in one line.
+func (m moved) say(s Syringe) string {
+	way := "pushed in"
+	if m.pulled {
+		way = "pulled out"
+	}
+	return fmt.Sprintf("plunger %s by %.4g ml, from %.3g to %.3g kPa: %s", way, s.Step.Value*1e6,
+		m.step.Before.Pressure.Value/1e3, m.step.After.Pressure.Value/1e3, say(m.volume.Measured, 1e-6, "ml"))
+}

@@ -1,0 +1,58 @@
+package rig
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/stat"
+	"gonum.org/v1/gonum/stat/distuv"
+)
+
+// Rate is the isothermal pressure rate of a hold at the stated difference, as its fit
+// gives it, with its doubt parted by what becomes of it when several holds are averaged.
+type Rate struct {
+	Value float64 // Pa/s, positive as Δp falls
+	Own   float64 // noise and zero, new in each hold; u in Pa/s
+	// Shared is what holds of one bore have in common (heat, law of the leak, creep); u in Pa/s.
+	Shared float64
+	// Span is what the gauge's span leaves open, relative. It is less than the span's own
+	// doubt: of a laminar leak the rate at a stated difference does not hang on it.
+	Span float64
+}
+
+// Measured returns the rate with all its doubt but that of span.
+func (r Rate) Measured() Measured { return Measured{r.Value, math.Hypot(r.Own, r.Shared)} }
+
+// MeanRate makes one rate of several holds alike: what is each one's own is averaged, by
+// the scatter seen where that is larger than stated, all else is kept whole. Scatter that
+// is no chance (beyond the 99 % point of χ²) is said. None is dropped.
+func MeanRate(rates []Rate) (mean Rate, doubts []string, err error) {
+	if len(rates) == 0 {
+		return Rate{}, nil, &Refusal{"average pressure rates", "no hold at all", "take one, or better three"}
+	}
+	values := make([]float64, len(rates))
+	n := float64(len(rates))
+	var own float64
+	for i, r := range rates {
+		if !(Measured{r.Value, math.Hypot(r.Own, r.Shared)}).sound() || !(r.Span >= 0 && r.Span < 1) {
+			return Rate{}, nil, &Refusal{"average pressure rates", fmt.Sprintf("the rate of hold %d is not a number", i+1), ""}
+		}
+		values[i] = r.Value
+		own += r.Own * r.Own / (n * n)
+		mean.Shared = max(mean.Shared, r.Shared)
+		mean.Span = max(mean.Span, r.Span)
+	}
+	mean.Value = stat.Mean(values, nil)
+	if n > 1 {
+		if seen := stat.Variance(values, nil) / n; seen > own {
+			chance := distuv.ChiSquared{K: n - 1}.Quantile(0.99) / (n - 1)
+			if seen > chance*own {
+				doubts = append(doubts, fmt.Sprintf("The holds differ more than each of them says of itself, from %.3g to %.3g Pa/s: a seal, a hand or the room's warmth was not steady.", slices.Min(values), slices.Max(values)))
+			}
+			own = seen
+		}
+	}
+	mean.Own = math.Sqrt(own)
+	return mean, doubts, nil
+}
