@@ -124,6 +124,8 @@ func (c *holdCounter) follow(events *bench.Subscription, enough func()) error {
 			c.progress.state(d)
 		case bench.EstimateData:
 			c.progress.estimate(d)
+		case bench.ReadingData:
+			c.progress.reading(d)
 		}
 	}
 	return failure

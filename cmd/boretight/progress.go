@@ -10,20 +10,30 @@ import (
 	"boretight/internal/hold"
 )
 
-// progress tells on standard error what is going on: on a terminal one line that is
-// written anew, elsewhere a plain line for each change.
+// progress tells on standard error what is going on: on a terminal one line with the
+// pressure, written anew, elsewhere a plain line for each change.
 type progress struct {
 	w       io.Writer
 	rewrite bool
 	width   int // of the line on the terminal now
 	last    string
 	told    string // a problem that was told while the gauge is up
+
+	now     bench.StateData
+	doing   string  // the phase, with how long it lasts where that is known
+	running string  // estimate of the hold in progress
+	meter   *meter  // the pressure, while readings come
+	away    resting // whether the gauge rests where a gauge does not
 }
 
 func newProgress(a app) *progress { return &progress{w: a.err, rewrite: terminal(a.err)} }
 
 // state tells of a change of the gauge or the phase.
 func (p *progress) state(s bench.StateData) {
+	if s.Phase != p.now.Phase || !s.Up {
+		p.running, p.meter = "", nil
+	}
+	p.now = s
 	if s.Up && s.Problem != p.told {
 		// Readings come all the same, so what goes on stays to be seen.
 		if p.told = s.Problem; s.Problem != "" {
@@ -40,7 +50,8 @@ func (p *progress) state(s bench.StateData) {
 	case s.Phase == hold.Holding.String() && strings.HasPrefix(p.last, s.Phase):
 		// Estimates say more.
 	default:
-		p.line(s.Phase)
+		p.doing = s.Phase
+		p.show()
 	}
 }
 
@@ -51,19 +62,23 @@ func (p *progress) estimate(e bench.EstimateData) {
 	if !p.rewrite && strings.HasPrefix(p.last, text+" ") {
 		return
 	}
+	p.doing = text
 	switch {
 	case e.Outcome.SCCM != nil:
-		text += " · " + withU(*e.Outcome.SCCM, "sccm")
+		p.running = " · " + withU(*e.Outcome.SCCM, "sccm")
 		if e.Outcome.Verdict != "" {
-			text += " · " + string(e.Outcome.Verdict) + " so far"
+			p.running += " · " + string(e.Outcome.Verdict) + " so far"
 		}
 	case e.Outcome.PressureRate != nil:
-		text += " · " + plusMinus(e.Outcome.PressureRate.Value, 2*e.Outcome.PressureRate.U, "Pa/s")
+		p.running = " · " + plusMinus(e.Outcome.PressureRate.Value, 2*e.Outcome.PressureRate.U, "Pa/s")
 	default:
-		text += " · no estimate yet"
+		p.running = " · no estimate yet"
 	}
-	p.line(text)
+	p.show()
 }
+
+// show writes the line of what is going on.
+func (p *progress) show() { p.line(p.doing + p.meter.text() + p.running) }
 
 // line shows a passing state.
 func (p *progress) line(text string) {
@@ -87,7 +102,7 @@ func (p *progress) say(text string) {
 	}
 	p.finish()
 	p.last = text
-	fmt.Fprintln(p.w, text)
+	io.WriteString(p.w, wrapped("", text))
 }
 
 // tally tells how the gauge fared, if anything was amiss.
