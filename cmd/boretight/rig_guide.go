@@ -114,10 +114,21 @@ type leading struct {
 	source  gauge.Gauge
 	records []rig.Record
 	serial  string // of the gauge at the beginning
+	heard   time.Time
 }
 
+// nameWithin is how long a gauge that can say who it is is waited for: it does so every
+// 5 s, asked or not.
+const nameWithin = 6 * time.Second
+
 func (l *leading) begin() (guided.Procedure, error) {
+	if l.heard.IsZero() {
+		l.heard = time.Now()
+	}
 	id := l.source.Stats().Identity
+	if !id.Known && l.source.Address().Dialect != gauge.Text && time.Since(l.heard) < nameWithin {
+		return nil, nil
+	}
 	told := l.guide.flags.told()
 	l.serial = id.Serial
 	told.Rig.Gauge = gaugeName(l.source, id)

@@ -99,8 +99,8 @@ func (c *Conductor) take() (holds []kept, heard bool) {
 
 // Lead is what a conductor is given to lead one procedure.
 type Lead struct {
-	// Begin makes the procedure; it is called with the first reading, when the gauge has
-	// had the time to say who it is.
+	// Begin makes the procedure. It is called with the first reading, and again a little
+	// later as long as it returns nil: the gauge has yet to say who it is.
 	Begin func() (Procedure, error)
 	// Lines are what the person types; closed at the end of input.
 	Lines <-chan string
@@ -126,6 +126,9 @@ func (c *Conductor) Run(ctx context.Context, lead Lead) (Procedure, error) {
 		case line, ok := <-r.lines:
 			r.typed(line, ok)
 		case <-again.C:
+			if err := r.heard(); err != nil {
+				return nil, err
+			}
 			r.again()
 		}
 		if r.procedure != nil && r.procedure.Done() {
@@ -139,6 +142,7 @@ type running struct {
 	lead      Lead
 	conductor *Conductor
 	procedure Procedure
+	held      []kept        // before the procedure began
 	lines     <-chan string // nil while none can be taken
 	pending   string        // a line that cannot be judged yet
 	ended     bool
@@ -147,20 +151,22 @@ type running struct {
 // heard takes the holds that came, and begins the procedure with the first reading.
 func (r *running) heard() error {
 	holds, heard := r.conductor.take()
+	r.held = append(r.held, holds...)
 	if r.procedure == nil {
 		if !heard {
 			return nil
 		}
 		p, err := r.lead.Begin()
-		if err != nil {
+		if err != nil || p == nil {
 			return err
 		}
 		r.procedure, r.lines = p, r.lead.Lines
 		r.lead.Say(Reply{}, p.Next())
 	}
-	for _, h := range holds {
+	for _, h := range r.held {
 		r.tell(r.procedure.Held(h.id, h.hold))
 	}
+	r.held = nil
 	return nil
 }
 
