@@ -59,7 +59,14 @@ type process struct {
 // start runs a command until the test ends, with settings and data of its own.
 func start(t *testing.T, command string, args ...string) *process {
 	t.Helper()
+	return startTyping(t, nil, command, args...)
+}
+
+// startTyping does the same with what is typed to it; nil is nothing.
+func startTyping(t *testing.T, typed io.Reader, command string, args ...string) *process {
+	t.Helper()
 	p := &process{Cmd: exec.Command(command, args...), t: t, lines: make(chan string, 1000), err: &watched{}}
+	p.Stdin = typed
 	home := t.TempDir()
 	p.Env = append(os.Environ(), "HOME="+home, "TMPDIR="+home, "XDG_CONFIG_HOME="+home, "XDG_DATA_HOME="+home)
 	out, err := p.StdoutPipe()
