@@ -1,6 +1,7 @@
 package bench
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -12,7 +13,7 @@ import (
 
 	"boretight/internal/decay"
 	"boretight/internal/gauge"
-	"boretight/internal/hold"
+	"boretight/internal/ledger"
 	"boretight/internal/quantity"
 	"boretight/internal/rig"
 	"boretight/internal/trial"
@@ -40,14 +41,6 @@ type Settings struct {
 	Replugged bool
 }
 
-// judge judges a hold by the settings, and returns the limit that it was judged by.
-func (s Settings) judge(h *hold.Hold) (trial.Outcome, trial.Limit) {
-	limit := LimitOf(s.Limit, s.Fit, h)
-	outcome := trial.Judge(h, s.Fit, limit)
-	outcome.Notes = append(outcome.Notes, s.Notes...)
-	return outcome, limit
-}
-
 // Observer is told of things that are counted in distributions, which a snapshot
 // cannot hold. Its methods are called from several goroutines and must not block.
 type Observer interface {
@@ -69,6 +62,16 @@ type Options struct {
 	Records func() int64
 	// Copies tells of the daily copies without waiting for a disk; nil when none are made.
 	Copies func() CopiesState
+	// RigRecords returns all that is on record of rigs, without waiting for a disk. It is
+	// looked at when a hold begins. With nil, results say nothing of the rig.
+	RigRecords func() []rig.Record
+	// Limits returns the shop's limits without waiting for a disk; they count where none
+	// is told. May be nil.
+	Limits func() []ledger.Limit
+	// Trials keeps trials; with nil they are shown only.
+	Trials Trials
+	// TrialHolds is how many holds make a trial full; 0 means 30.
+	TrialHolds int
 	// Settings to begin with.
 	Settings Settings
 	// Now is the wall clock, for records; nil is time.Now.
@@ -96,6 +99,10 @@ type Bench struct {
 	ledgerPath string
 	records    func() int64
 	copies     func() CopiesState
+	rigRecords func() []rig.Record
+	limits     func() []ledger.Limit
+	trials     Trials
+	trialHolds int
 	hub        *Hub
 	lines      []*line
 
@@ -136,6 +143,10 @@ func New(o Options) (*Bench, error) {
 		ledgerPath: o.LedgerPath,
 		records:    o.Records,
 		copies:     o.Copies,
+		rigRecords: o.RigRecords,
+		limits:     o.Limits,
+		trials:     o.Trials,
+		trialHolds: cmp.Or(o.TrialHolds, mostHolds),
 		hub:        NewHub(keptEvents),
 		settings:   o.Settings,
 		verdicts:   map[string]uint64{"pass": 0, "fail": 0, "inconclusive": 0, "none": 0},
@@ -187,16 +198,13 @@ func (b *Bench) Settings() Settings {
 }
 
 // Change sets what the next holds are measured against, and starts a new trial.
-// A hold in progress is judged by the settings at its end.
+// A hold in progress is judged by the settings at its beginning, which its record says.
 func (b *Bench) Change(s Settings) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	b.settings = s
 	b.series++
 	b.trial = nil
-	for _, l := range b.lines {
-		l.outcomes = nil
-	}
 }
 
 // present returns the settings and the number of their series.

@@ -1,7 +1,6 @@
 package bench
 
 import (
-	"slices"
 	"strings"
 	"time"
 
@@ -125,10 +124,13 @@ func (s Setup) Name() string {
 	return s.Instrument + "/" + s.Joint
 }
 
+// whole returns joint and section in one name.
+func (s Setup) whole() string { return strings.TrimSpace(s.Name() + " " + s.Section) }
+
 // Subject returns joint, section and closure in one name, which is what a volume on
 // record is of.
 func (s Setup) Subject() string {
-	return strings.Join(slices.DeleteFunc([]string{s.Name(), s.Section, s.Closure}, func(part string) bool { return part == "" }), " ")
+	return strings.TrimSpace(s.whole() + " " + s.Closure)
 }
 
 // Snapshot is the present state of the bench. It is a copy: the reader may keep it.

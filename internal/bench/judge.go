@@ -13,22 +13,22 @@ const tracePoints = 600
 
 // ended is a complete hold on its way to the judge.
 type ended struct {
-	id       string
-	hold     *hold.Hold
-	settings Settings
-	series   uint64
-	at       time.Time
-	unnamed  bool   // the gauge had not said who it is
-	told     bool   // the gauge's address says what it cannot
-	cut      string // why the readings ended in mid-hold, empty if they did not
-	clock    string // what was wrong with the gauge's clock, empty if nothing was
+	id      string
+	hold    *hold.Hold
+	terms   terms
+	at      time.Time
+	unnamed bool   // the gauge had not said who it is
+	told    bool   // the gauge's address says what it cannot
+	cut     string // why the readings ended in mid-hold, empty if they did not
+	clock   string // what was wrong with the gauge's clock, empty if nothing was
 }
 
 // judge judges ended holds one by one until the queue closes, has each recorded,
 // and publishes it then.
 func (l *line) judge() {
 	for e := range l.ended {
-		outcome, limit := l.judgeHold(e)
+		m := e.terms.of(e.hold.Sign)
+		outcome, limit := l.judgeHold(e, &m)
 		data := HoldData{
 			Outcome: outcome,
 			Ended:   e.at,
@@ -42,7 +42,7 @@ func (l *line) judge() {
 			l.bench.recorderWorks()
 			l.bench.follower.Held(l.source.Name, e.id, e.hold)
 		}
-		l.publish(e, data, limit)
+		l.publish(e, &m, data, limit)
 	}
 }
 
@@ -63,9 +63,9 @@ func (l *line) commit(id string, outcome trial.Outcome) error {
 	}
 }
 
-func (l *line) judgeHold(e ended) (trial.Outcome, trial.Limit) {
+func (l *line) judgeHold(e ended, m *measured) (trial.Outcome, trial.Limit) {
 	began := l.bench.now()
-	outcome, limit := e.settings.judge(e.hold)
+	outcome, limit := m.judge(e.hold)
 	for _, o := range l.bench.observers {
 		if !e.hold.Isolated() {
 			break // nothing was held, and nothing fitted
@@ -92,7 +92,7 @@ func (l *line) judgeHold(e ended) (trial.Outcome, trial.Limit) {
 }
 
 // publish counts a hold, adds it to the trial and tells everybody.
-func (l *line) publish(e ended, data HoldData, limit trial.Limit) {
+func (l *line) publish(e ended, m *measured, data HoldData, limit trial.Limit) {
 	b := l.bench
 	b.mu.Lock()
 	b.holds = slices.Insert(b.holds, 0, data)
@@ -104,41 +104,32 @@ func (l *line) publish(e ended, data HoldData, limit trial.Limit) {
 		"verdict", verdictLabel(data.Verdict), "recorded", data.Unrecorded == "")
 	// A joint that was never shut off is no measurement.
 	if e.hold.Isolated() {
-		l.addToTrial(e, data.Outcome, limit)
+		l.addToTrial(e, m, data, limit)
 	}
 }
 
-// addToTrial combines a hold with those before it in its series. Holds of different
-// gauges are of different joints and are never combined; the bench shows the trial
-// to which a hold was added last.
-func (l *line) addToTrial(e ended, outcome trial.Outcome, limit trial.Limit) {
-	b := l.bench
-	b.mu.Lock()
-	if e.series != b.series {
-		b.mu.Unlock()
-		return // the settings changed meanwhile: this hold belongs to no present trial
-	}
-	l.outcomes = append(l.outcomes, outcome)
-	outcomes := slices.Clone(l.outcomes)
-	b.mu.Unlock()
-
-	members := make([]trial.Member, len(outcomes))
-	for i, o := range outcomes {
-		members[i].Outcome = o
-	}
-	combined, err := trial.Pool(members, trial.Terms{Limit: limit})
+// addToTrial combines a hold with those before it in its sitting, and has the trial kept.
+// Holds of different gauges are of different joints and are never combined; the bench
+// shows the trial to which a hold was added last. A hold that is not in the ledger
+// belongs to no trial there.
+func (l *line) addToTrial(e ended, m *measured, data HoldData, limit trial.Limit) {
+	s, t, err := l.sit(e, m, data.Outcome, limit)
 	if err != nil {
+		l.bench.logger.Error("hold belongs to no trial", "gauge", l.source.Name, "id", data.ID, "error", err)
 		return
 	}
-
+	if data.Unrecorded == "" {
+		l.keepTrial(m, s, t)
+	}
+	b := l.bench
 	b.mu.Lock()
-	current := e.series == b.series
+	current := e.terms.series == b.series
 	if current {
-		b.trial = &combined
+		b.trial = &t
 	}
 	b.mu.Unlock()
 	if current {
-		b.hub.Publish(EventTrial, combined)
+		b.hub.Publish(EventTrial, t)
 	}
 }
 

@@ -40,6 +40,7 @@ type line struct {
 	finder   *hold.Finder
 	preroll  preroll
 	recorded string        // id of the hold being recorded; empty between holds
+	terms    terms         // of the hold being recorded
 	breaking string        // why the readings end, while they are being ended
 	lastT    time.Duration // of the last reading taken
 	any      bool          // lastT is valid
@@ -62,8 +63,8 @@ type line struct {
 	estimate *EstimateData
 	turn     uint64 // counts holds, so that a late look cannot show an earlier one
 
-	// outcomes of the present trial; guarded by bench.mu.
-	outcomes []trial.Outcome
+	// sittings are the trials that may gain a hold, the newest last; the judge's alone.
+	sittings []*sitting
 }
 
 func newLine(b *Bench, s Source) *line {
@@ -237,9 +238,8 @@ func (l *line) begin(e hold.Event) {
 // behind, acquisition waits.
 func (l *line) end(h *hold.Hold) {
 	l.forgetEstimate()
-	settings, series := l.bench.present()
 	l.ended <- ended{
-		id: l.recorded, hold: h, settings: settings, series: series, at: l.bench.now().UTC(),
+		id: l.recorded, hold: h, terms: l.terms, at: l.bench.now().UTC(),
 		unnamed: !l.identity.Known, told: l.identity.Told, cut: l.breaking,
 		// As it is now: by the time of the verdict another gauge may be there.
 		clock: l.source.Gauge.Stats().Clock.Trouble(),

@@ -10,9 +10,9 @@ import (
 
 // look is a hold in progress on its way to the looker.
 type look struct {
-	hold     *hold.Hold
-	settings Settings
-	turn     uint64
+	hold  *hold.Hold
+	terms terms
+	turn  uint64
 }
 
 // offerLook hands the hold in progress to the looker if it is free. If it is not,
@@ -32,15 +32,16 @@ func (l *line) offerLook(now time.Duration) {
 	turn := l.turn
 	l.stateMu.Unlock()
 	l.looking.Store(true)
-	l.looks <- look{hold: partial, settings: l.bench.Settings(), turn: turn} // there is room: the looker is free
+	l.looks <- look{hold: partial, terms: l.terms, turn: turn} // there is room: the looker is free
 }
 
 // look makes running estimates until the queue closes.
 func (l *line) look() {
 	var g glance
 	for k := range l.looks {
-		if outcome, limit, ok := g.at(k); ok {
-			l.publishLook(k, outcome, limit)
+		m := k.terms.of(k.hold.Sign)
+		if outcome, limit, ok := g.at(k, &m); ok {
+			l.publishLook(k, &m, outcome, limit)
 		}
 		l.looking.Store(false)
 	}
@@ -60,11 +61,11 @@ const fullInterval = 2 * time.Second
 
 // at judges a hold under way. Where the running estimate has nothing to say, as after a
 // knock, a whole fit finds out why; it reports false when there is nothing new to show.
-func (g *glance) at(k look) (trial.Outcome, trial.Limit, bool) {
-	if g.running == nil || g.turn != k.turn || g.fit != k.settings.Fit {
-		*g = glance{turn: k.turn, fit: k.settings.Fit, running: decay.NewRunning(k.settings.Fit)}
+func (g *glance) at(k look, m *measured) (trial.Outcome, trial.Limit, bool) {
+	if g.running == nil || g.turn != k.turn || g.fit != m.fit {
+		*g = glance{turn: k.turn, fit: m.fit, running: decay.NewRunning(m.fit)}
 	}
-	limit := LimitOf(k.settings.Limit, k.settings.Fit, k.hold)
+	limit := LimitOf(m.limit, m.fit, k.hold)
 	held := k.hold.Duration()
 	r, ok := g.running.Look(k.hold)
 	switch {
@@ -74,14 +75,14 @@ func (g *glance) at(k look) (trial.Outcome, trial.Limit, bool) {
 		return trial.Outcome{}, 0, false
 	default:
 		g.nextFull = held + fullInterval
-		r = decay.Fit(k.hold, k.settings.Fit)
+		r = decay.Fit(k.hold, m.fit)
 	}
 	outcome := trial.JudgeLook(k.hold, r, limit)
-	outcome.Notes = append(outcome.Notes, k.settings.Notes...)
+	m.complete(&outcome)
 	return outcome, limit, true
 }
 
-func (l *line) publishLook(k look, outcome trial.Outcome, limit trial.Limit) {
+func (l *line) publishLook(k look, m *measured, outcome trial.Outcome, limit trial.Limit) {
 	outcome.Schema, outcome.Gauge = trial.SchemaHold, l.source.Name
 	held := k.hold.Duration()
 	data := EstimateData{
@@ -89,7 +90,7 @@ func (l *line) publishLook(k look, outcome trial.Outcome, limit trial.Limit) {
 		Held:    held.Seconds(),
 		Outcome: outcome,
 		Curve:   outcome.Curve,
-		Wedge:   wedge(k.hold, k.settings.Fit, limit, max(wedgeSpan, held.Seconds()+wedgeAhead)),
+		Wedge:   wedge(k.hold, m.fit, limit, max(wedgeSpan, held.Seconds()+wedgeAhead)),
 	}
 	l.stateMu.Lock()
 	defer l.stateMu.Unlock()

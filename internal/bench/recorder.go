@@ -5,9 +5,7 @@ import (
 	"errors"
 	"time"
 
-	"boretight/internal/decay"
 	"boretight/internal/ledger"
-	"boretight/internal/quantity"
 	"boretight/internal/trace"
 	"boretight/internal/trial"
 )
@@ -27,18 +25,12 @@ var _ Recorder = (*ledger.Writer)(nil)
 // it is shown as not recorded: the queue's ten seconds and some more.
 const commitPatience = 15 * time.Second
 
-// Told is what a hold's begin record keeps of the settings, so that its fit can be
-// made again.
-type Told struct {
-	Fit    decay.Setup       `json:"fit"`
-	Limit  quantity.LeakRate `json:"limit"`
-	Method string            `json:"method"`
-}
-
-// record opens a hold in the ledger with the readings so far, and returns its id.
+// record settles what a hold is measured against, opens it in the ledger with the readings so
+// far, and returns its id.
 func (l *line) record(before []trace.Reading) string {
-	settings := l.bench.Settings()
-	told, err := json.Marshal(Told{Fit: settings.Fit, Limit: settings.Limit, Method: decay.Method})
+	l.terms = l.bench.terms(l.identity.Serial)
+	settings := l.terms.settings
+	told, err := json.Marshal(l.terms.told())
 	if err != nil { // a setup that is not finite
 		l.recorderFails(err)
 		told = nil

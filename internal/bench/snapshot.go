@@ -1,9 +1,12 @@
 package bench
 
 import (
+	"cmp"
 	"maps"
 	"slices"
 
+	"boretight/internal/hold"
+	"boretight/internal/quantity"
 	"boretight/internal/trial"
 )
 
@@ -22,6 +25,7 @@ func (b *Bench) Snapshot() Snapshot {
 		s.Trial = &t
 	}
 	b.mu.Unlock()
+	s.Setup = b.shown(s.Setup)
 	s.Ledger = b.ledgerState(s.Ledger.Problem)
 	for _, l := range b.lines {
 		state, estimate := l.snapshot()
@@ -29,6 +33,24 @@ func (b *Bench) Snapshot() Snapshot {
 		if estimate != nil {
 			s.Estimate = estimate
 		}
+	}
+	return s
+}
+
+// shown adds to a setup what the ledger knows where nothing was told, as it counts for
+// suction on the first gauge.
+func (b *Bench) shown(s Setup) Setup {
+	if b.rigRecords == nil && b.limits == nil {
+		return s
+	}
+	m := b.terms(b.lines[0].source.Gauge.Stats().Identity.Serial).of(hold.Suction)
+	s.VolumeM3 = cmp.Or(s.VolumeM3, m.fit.Volume.Value)
+	if s.LimitSCCM == 0 {
+		gas := quantity.FromCelsius(20)
+		if m.fit.Temperature.Told() {
+			gas = quantity.Temperature(m.fit.Temperature.Value)
+		}
+		s.LimitSCCM = m.limit.At(gas).SCCM(gas)
 	}
 	return s
 }

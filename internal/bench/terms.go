@@ -1,0 +1,255 @@
+package bench
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+	"time"
+
+	"boretight/internal/air"
+	"boretight/internal/decay"
+	"boretight/internal/hold"
+	"boretight/internal/ledger"
+	"boretight/internal/quantity"
+	"boretight/internal/rig"
+	"boretight/internal/trial"
+)
+
+// terms are what one hold is measured against. They are settled when it begins, so that
+// its begin record says all of them, but for what hangs on the sign of the draw.
+type terms struct {
+	settings Settings
+	series   uint64
+	now      time.Time
+	rig      rig.Identity // gauge included
+	records  []rig.Record
+	known    bool // records were looked at, be there any or not
+	limits   []ledger.Limit
+}
+
+// terms returns what a hold is measured against that begins now on a gauge. Nothing
+// of it waits for a disk.
+func (b *Bench) terms(serial string) terms {
+	settings, series := b.present()
+	t := terms{settings: settings, series: series, now: b.now().UTC(), rig: settings.Rig}
+	t.rig.Gauge = serial
+	if b.rigRecords != nil {
+		t.known = true
+		t.records = ofGauge(b.rigRecords(), serial)
+	}
+	if b.limits != nil {
+		t.limits = b.limits()
+	}
+	return t
+}
+
+// ofGauge leaves out what was found with another gauge and holds for that one only: a
+// bench may have several, and one that is out of control says nothing of the next.
+func ofGauge(records []rig.Record, serial string) []rig.Record {
+	return slices.DeleteFunc(slices.Clone(records), func(r rig.Record) bool {
+		switch r.Kind {
+		case rig.KindBlank, rig.KindCheck, rig.KindProof:
+			return r.Rig.Gauge != serial
+		}
+		return false
+	})
+}
+
+// measured is what a hold of one sign is measured against.
+type measured struct {
+	terms
+	sign hold.Sign
+	fit  decay.Setup
+	// used are the identities of the records that the result rests on.
+	used  []string
+	notes []string
+	// checkRig says why the rig may judge nothing; empty when it may.
+	checkRig string
+	// blank is what was subtracted, as scaled to the stated pressure difference; nil without.
+	blank *rig.Blank
+	told  ToldRig
+	limit quantity.LeakRate
+	from  string // where the limit came from
+}
+
+// of settles the terms for a sign.
+func (t terms) of(sign hold.Sign) measured {
+	m := measured{terms: t, sign: sign, fit: t.settings.Fit, notes: slices.Clone(t.settings.Notes)}
+	m.findLimit()
+	if !t.known {
+		return m
+	}
+	s := t.standing(air.Sign(sign))
+	m.told.Identity = t.rig
+	if !s.Trusted() {
+		m.checkRig = s.Check.Says
+	}
+	m.note(s.Check.Says, s.Proof.Says)
+	m.useCalibration(s.Calibration)
+	m.useVolume(s.Volume)
+	m.useBlank(s.Blank)
+	for _, h := range []rig.Held{s.Check, s.Proof} {
+		if h.Holds() {
+			m.use(h.Record)
+		}
+	}
+	return m
+}
+
+func (t terms) standing(sign air.Sign) rig.Standing {
+	return rig.NewStanding(t.now, rig.Subject{Rig: t.rig, Joint: t.settings.Setup.Subject(), Sign: sign}, t.records...)
+}
+
+func (m *measured) note(texts ...string) {
+	for _, text := range texts {
+		if text != "" {
+			m.notes = append(m.notes, text)
+		}
+	}
+}
+
+func (m *measured) use(r *rig.Record) {
+	if !slices.Contains(m.used, r.ID) {
+		m.used = append(m.used, r.ID)
+	}
+}
+
+// useCalibration tells the fit of the gauge's span. What a person told counts more.
+func (m *measured) useCalibration(h rig.Held) {
+	if m.fit.SpanU >= 0 {
+		if h.Holds() {
+			m.note("The uncertainty of the gauge's span was told: its calibration on record was not used.")
+		}
+		return
+	}
+	m.note(h.Says)
+	if !h.Holds() {
+		return
+	}
+	m.fit.Span, m.fit.SpanU = h.Record.Calibration.SpanFactor(), h.Record.Calibration.SpanU()
+	m.told.Calibration = h.Record.ID
+	m.use(h.Record)
+}
+
+// useVolume tells the fit what is enclosed. Hose and dead volume are counted once: what
+// was not measured through the hose lacks them, and a blank tells them.
+func (m *measured) useVolume(h rig.Held) {
+	if m.fit.Volume.Told() {
+		if h.Holds() {
+			v := h.Record.Volume
+			m.note(fmt.Sprintf("The volume was told, %.4g ml: the one on record (%.4g ml, %s) was not used.", m.fit.Volume.Value*1e6, v.Value*1e6, v.Method))
+		}
+		return
+	}
+	m.note(h.Says)
+	if !h.Holds() {
+		return
+	}
+	volume := *h.Record.Volume
+	if !volume.RigIncluded {
+		blank := m.standing(0).Blank
+		if !blank.Holds() {
+			m.note("The volume on record leaves out the rig, and no blank tells what the rig holds: it was not used.")
+			return
+		}
+		volume = volume.WithRig(blank.Record.Blank.Volume)
+		m.told.RigVolume = blank.Record.ID
+		m.use(blank.Record)
+	}
+	m.fit.Volume = decay.Input{Value: volume.Value, U: standard(volume.Result)}
+	m.told.Volume = h.Record.ID
+	m.use(h.Record)
+}
+
+// normal95 is the half-width of a central 95 % interval in standard deviations.
+const normal95 = 1.959964
+
+// standard is the standard uncertainty with which a result of few degrees of freedom has
+// the 95 % interval that it has with them.
+func standard(r rig.Result) float64 {
+	if r.Dof == 0 {
+		return r.U
+	}
+	low, high := r.Interval()
+	return (high - low) / (2 * normal95)
+}
+
+// useBlank tells the fit what the rig itself leaks.
+func (m *measured) useBlank(h rig.Held) {
+	m.note(h.Says)
+	if !h.Holds() {
+		return
+	}
+	own, err := h.Record.Blank.Background(air.Sign(m.sign), m.at())
+	if err != nil {
+		m.note(fmt.Sprintf("The blank on record was not subtracted: %v.", err))
+		return
+	}
+	scaled := *h.Record.Blank
+	scaled.LeakRate.Measured, scaled.At = own, m.at()
+	m.blank = &scaled
+	m.fit.Rig = decay.Input{Value: own.Value, U: own.U}
+	m.told.Blank = h.Record.ID
+	m.use(h.Record)
+}
+
+// at returns the stated pressure difference in Pa.
+func (m *measured) at() float64 {
+	if m.fit.At == 0 {
+		return decay.DefaultAt
+	}
+	return m.fit.At
+}
+
+// findLimit takes the limit that was told, else the shop's for the joint.
+func (m *measured) findLimit() {
+	if m.settings.Limit != (quantity.LeakRate{}) {
+		m.limit, m.from = m.settings.Limit, "told for this measurement"
+		return
+	}
+	for _, l := range m.limits {
+		if l.Concerns(m.settings.Setup.Name(), m.at(), m.sign.String()) {
+			m.limit = l.Rate
+			m.from = fmt.Sprintf("the shop's limit for %s in %s, set on %s (record %s)", l.Joint, l.Sign, l.Set.Format("2 Jan 2006"), l.ID)
+		}
+	}
+}
+
+// judge judges a hold, and returns the limit that it was judged by.
+func (m *measured) judge(h *hold.Hold) (trial.Outcome, trial.Limit) {
+	limit := LimitOf(m.limit, m.fit, h)
+	o := trial.Judge(h, m.fit, limit)
+	m.complete(&o)
+	o.RigRecords = m.used
+	if m.blank != nil && o.LeakRate != nil {
+		u2 := max(o.LeakRate.U*o.LeakRate.U-m.fit.Rig.U*m.fit.Rig.U, 0)
+		total := rig.Measured{Value: o.LeakRate.Value + m.fit.Rig.Value, U: math.Sqrt(u2)}
+		o.Notes = append(o.Notes, m.blank.Doubts(total, m.rig)...)
+	}
+	return o, limit
+}
+
+// complete adds to an outcome what its fit does not know.
+func (m *measured) complete(o *trial.Outcome) {
+	o.Notes = append(o.Notes, m.notes...)
+	if o.Decision != nil {
+		o.Decision.From = m.from
+	}
+	o.Withhold(m.checkRig)
+}
+
+// rigName names the rig and what of it was used, for trials: their holds must have it
+// in common.
+func (m *measured) rigName() string {
+	var parts []string
+	for _, p := range []struct{ name, value string }{
+		{"gauge ", m.rig.Gauge}, {"hose ", m.rig.Hose}, {"stoppers ", m.rig.Stoppers}, {"valve ", m.rig.Valve},
+		{"calibration ", m.told.Calibration}, {"blank ", m.told.Blank},
+	} {
+		if p.value != "" {
+			parts = append(parts, p.name+p.value)
+		}
+	}
+	return strings.Join(parts, ", ")
+}
