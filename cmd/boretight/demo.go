@@ -23,12 +23,16 @@ func (demoCmd) Help() string {
 	return `Example:
   boretight demo
 
-A simulated gauge measures a simulated oboe joint, again and again; a fresh ledger in
-the folder of temporary files takes the holds. All flags of boretight serve work here.`
+A simulated gauge measures a simulated oboe joint, again and again: as found, half
+seated and as left. A fresh ledger in the folder of temporary files takes the holds and is
+removed at the end; --ledger FILE keeps it. All flags of boretight serve work here.`
 }
 
-// demoGauge is what the demo shows when no gauge is given.
-const demoGauge = "oboe-upper"
+// What the demo shows when no gauge is given.
+const (
+	demoGauge  = "oboe-upper"
+	demoDevice = "oboe-repair"
+)
 
 // What the demo's own gauge holds.
 const (
@@ -36,7 +40,7 @@ const (
 	demoClosure = "all keys closed"
 )
 
-// demoLimit makes the demo's joint pass, with some of its holds in doubt.
+// demoLimit lies between what the demo's joint leaks as found and as left.
 const demoLimit = "2.5sccm"
 
 func (c *demoCmd) run(ctx context.Context, a app) (status, error) {
@@ -45,7 +49,7 @@ func (c *demoCmd) run(ctx context.Context, a app) (status, error) {
 }
 
 // serve does what the flags say, whatever the command line was.
-func (c *demoCmd) serve(ctx context.Context, a app) (status, error) {
+func (c *demoCmd) serve(ctx context.Context, a app) (result status, err error) {
 	told, err := c.config()
 	if err != nil {
 		return failed, err
@@ -61,7 +65,12 @@ func (c *demoCmd) serve(ctx context.Context, a app) (status, error) {
 		if err != nil {
 			return failed, fmt.Errorf("make a place for the demo's ledger: %w", err)
 		}
+		defer func() { err = errors.Join(err, os.RemoveAll(folder)) }()
 		told.Ledger = filepath.Join(folder, "demo.boretight")
+		fmt.Fprintln(a.err, "the demo's ledger is removed when it ends; --ledger FILE keeps it")
+	}
+	if len(c.Flags.Gauge) == 0 && c.Flags.Labels == (config.Labels{}) {
+		return done, serve(ctx, a, told, c.Flags.Open, tellRepair)
 	}
 	return done, serve(ctx, a, told, c.Flags.Open)
 }
@@ -94,7 +103,7 @@ func (c *demoCmd) forgetShop(a app) {
 func (c *demoCmd) config() (config.Config, error) {
 	told := config.Default()
 	told.Bench = "demo"
-	told.Gauges = []string{demoGauge + "=sim:" + demoGauge}
+	told.Gauges = []string{demoGauge + "=sim:" + demoDevice}
 	if len(c.Flags.Gauge) == 0 {
 		told.Labels = config.Labels{Joint: demoJoint, Closure: demoClosure}
 	}

@@ -101,9 +101,13 @@ func TestTheDemoNeverRecordsIntoTheShopsLedger(t *testing.T) {
 			env := []string{"env", "BORETIGHT_LEDGER=" + shop, "PATH=/nonexistent", programPath(t)}
 			p := start(t, env[0], append(env[1:], args...)...)
 			p.line(10 * time.Second)
-			p.err.waitFor(t, "recording into ")
+			p.err.waitFor(t, "; stop with Ctrl-C")
+			ledger := regexp.MustCompile(`recording into (.*); stop`).FindStringSubmatch(p.err.String())
+			require.Len(t, ledger, 2)
+			assert.FileExists(t, ledger[1], "where it says")
 			assert.Zero(t, p.stop(syscall.SIGTERM))
 			assert.NoFileExists(t, shop)
+			assert.NoDirExists(t, filepath.Dir(ledger[1]), "a clean end leaves nothing behind")
 		})
 	}
 }

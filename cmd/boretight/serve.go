@@ -97,10 +97,10 @@ func (c *serveCmd) run(ctx context.Context, a app) (status, error) {
 	return done, serve(ctx, a, told, c.Flags.Open)
 }
 
-// serve works a bench and its page until ctx ends. The order of the end: the gauges
-// stop, what they measured is judged and recorded, live streams and the page end, the
-// ledger closes.
-func serve(ctx context.Context, a app, told config.Config, open bool) (err error) {
+// serve works a bench, its page and what else runs beside them until ctx ends. The order
+// of the end: the gauges stop, what they measured is judged and recorded, live streams
+// and the page end, the ledger closes.
+func serve(ctx context.Context, a app, told config.Config, open bool, beside ...func(context.Context, *bench.Bench) error) (err error) {
 	log := slog.New(slog.NewTextHandler(a.err, nil))
 	sources, err := openGauges(told, log)
 	if err != nil {
@@ -150,6 +150,9 @@ func serve(ctx context.Context, a app, told config.Config, open bool) (err error
 	})
 	if keeper != nil {
 		group.Go(func() error { return keeper.Run(ctx) })
+	}
+	for _, work := range beside {
+		group.Go(func() error { return work(ctx, b) })
 	}
 	group.Go(func() error { return site.Serve(pageCtx, listener) })
 	return group.Wait()

@@ -41,6 +41,10 @@ type program struct {
 	// leaks at the stated pressure difference under suction, in the room.
 	leaks []programLeak
 	hold  float64 // s, of the first loop
+	pause float64 // s, of further rest before each later loop
+	// course is what the leaks are multiplied with, stage after stage of StageLoops
+	// loops each and then over again; nil is 1 always.
+	course []float64
 	// gauge changes the usual gauge, if not nil.
 	gauge    func(*Sensor)
 	damage   float64 // fraction of lines damaged on their way
@@ -52,6 +56,17 @@ type programLeak struct {
 	seat  string
 	sccm  float64
 	share float64 // inertial
+}
+
+// StageLoops is how many loops a device plays before its joint changes, where it does.
+const StageLoops = 2
+
+// stage is what the leaks are multiplied with in a loop.
+func (p program) stage(loop int) float64 {
+	if len(p.course) == 0 {
+		return 1
+	}
+	return p.course[loop/StageLoops%len(p.course)]
 }
 
 // programRoom is the room that every device stands in.
@@ -68,6 +83,12 @@ func programs() []program {
 			name: "oboe-upper", description: "oboe upper joint, leaks a little (2.1 sccm)", hold: 7,
 			joint: Joint{Segments: append(Taper(2.4e-3, 5.3e-3, 11.5e-6, 4), rig()...)},
 			leaks: []programLeak{{"G#", 1.3, 0.06}, {"C-D trill", 0.8, 0.03}},
+		},
+		{
+			name: "oboe-repair", description: "oboe upper joint as found (3.6 sccm), half seated (2.5) and as left (1.8), two holds each", hold: 7,
+			joint:  Joint{Segments: append(Taper(2.4e-3, 5.3e-3, 11.5e-6, 4), rig()...)},
+			leaks:  []programLeak{{"G#", 2.2, 0.06}, {"C-D trill", 1.4, 0.03}},
+			course: []float64{1, 2.5 / 3.6, 0.5}, pause: 2,
 		},
 		{
 			name: "clarinet-upper", description: "clarinet upper joint, the G♯ pad leaks (8 sccm)", hold: 8,
@@ -155,15 +176,15 @@ func (p program) scenario(seed uint64, loop int) Scenario {
 		Rest: 1.5, Seconds: p.hold, After: 1.5, Vent: Vent{Tau: 0.04},
 		Draw: Draw{Kind: Strokes, To: 1.08 * StatedPa, Seconds: 1, Strokes: 3},
 	}
-	vary := 1.0
+	vary := p.stage(loop)
 	if loop > 0 {
-		hold.Rest = d.even(1.5, 4)
+		hold.Rest = p.pause + d.even(1.5, 4)
 		hold.Seconds *= d.even(0.9, 1.4)
 		hold.After = d.even(1.8, 3)
 		hold.Draw.To = StatedPa * d.even(1.02, 1.15)
 		hold.Draw.Kind = pick(d, Strokes, Strokes, Smooth, Syringe)
 		hold.Draw.Seconds = d.even(0.8, 1.6)
-		vary = d.even(0.98, 1.02) // a pad never seats twice alike
+		vary *= d.even(0.98, 1.02) // a pad never seats twice alike
 	}
 	s := Scenario{
 		Name: p.name, Air: air, Joint: p.joint, Holds: []Hold{hold},
