@@ -50,11 +50,16 @@ func clean(h *hold.Hold, k known) *search {
 	}
 	s.refit()
 	for range mostKnocks + 1 {
-		c, found := s.f.disturbance()
-		if !found || s.cut != nil {
+		if c, found := s.early(); found {
+			s.leaveEarly(c)
+		} else if c, found := s.f.disturbance(); found {
+			s.leave(c)
+		} else {
 			break
 		}
-		s.leave(c)
+		if s.cut != nil {
+			break
+		}
 	}
 	if s.cut == nil {
 		return s
