@@ -10,7 +10,7 @@ import (
 )
 
 type exportCmd struct {
-	Hold   string `required:"" placeholder:"ID" help:"The hold's identity, as hold and the page print it."`
+	Hold   string `required:"" placeholder:"ID" help:"The hold's identity, as hold and the page print it; its begin is enough, and last is the newest."`
 	Ledger string `placeholder:"FILE" help:"Ledger to read; the usual one when not given."`
 	Out    string `placeholder:"FILE" help:"File to write, which must not exist yet; standard output when not given."`
 }
@@ -26,7 +26,7 @@ func (c *exportCmd) run(ctx context.Context, a app) (status, error) {
 	if err != nil {
 		return failed, err
 	}
-	h, err := store.Hold(ctx, c.Hold)
+	h, err := c.find(ctx, store)
 	if err = errors.Join(err, store.Close()); err != nil {
 		return failed, fmt.Errorf("export hold %s: %w", c.Hold, err)
 	}
@@ -34,6 +34,27 @@ func (c *exportCmd) run(ctx context.Context, a app) (status, error) {
 		return failed, fmt.Errorf("export hold %s: %w", c.Hold, err)
 	}
 	return done, nil
+}
+
+// find reads the hold that is meant.
+func (c *exportCmd) find(ctx context.Context, store ledger.Store) (*ledger.Hold, error) {
+	id := ""
+	if c.Hold == "last" {
+		newest, err := store.Holds(ctx, ledger.Filter{Limit: 1})
+		if err != nil {
+			return nil, err
+		}
+		if len(newest) == 0 {
+			return nil, ledger.ErrNotFound
+		}
+		id = newest[0].ID
+	} else {
+		var err error
+		if id, err = store.FindHold(ctx, c.Hold); err != nil {
+			return nil, err
+		}
+	}
+	return store.Hold(ctx, id)
 }
 
 func (c *exportCmd) write(a app, h *ledger.Hold) error {

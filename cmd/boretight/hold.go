@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
+	"slices"
 
 	"golang.org/x/sync/errgroup"
 
@@ -65,12 +66,20 @@ func (c *holdCmd) run(ctx context.Context, a app) (status, error) {
 
 // measure runs a bench of one gauge until enough holds have ended.
 func (c *holdCmd) measure(ctx context.Context, a app, settings bench.Settings, g gauge.Gauge, book *book) (status, error) {
+	known, err := readKnown(ctx, book.store)
+	if err != nil {
+		return failed, err
+	}
 	b, err := bench.New(bench.Options{
 		Sources:    []bench.Source{{Name: g.Address().Label(), Gauge: g}},
 		Recorder:   book.writer,
 		LedgerPath: book.path,
 		NeedGauges: true,
 		Settings:   settings,
+		RigRecords: known.rigRecords,
+		Limits:     known.limitsInForce,
+		Trials:     &trialBook{book: book},
+		TrialHolds: c.Holds,
 	})
 	if err != nil {
 		return failed, err
@@ -80,6 +89,7 @@ func (c *holdCmd) measure(ctx context.Context, a app, settings bench.Settings, g
 	defer enough()
 	var group errgroup.Group
 	group.Go(func() error { return b.Run(running) })
+	group.Go(func() error { known.follow(running, slog.New(slog.DiscardHandler)); return nil })
 
 	counter := &holdCounter{cmd: c, app: a, teller: teller{w: a.out}, progress: newProgress(a)}
 	err = counter.follow(events, enough)
@@ -103,7 +113,11 @@ type holdCounter struct {
 	teller   teller
 	progress *progress
 	outcomes []trial.Outcome
-	worst    status
+	// trials are those of the holds printed, as they are now, in the order of their first;
+	// counted tells that the next trial to come is that of a hold that was printed.
+	trials  []trial.Trial
+	counted bool
+	worst   status
 }
 
 // follow reads events until they end or there are enough holds, and calls enough then.
@@ -113,6 +127,7 @@ func (c *holdCounter) follow(events *bench.Subscription, enough func()) error {
 	for e := range events.C {
 		switch d := e.Data.(type) {
 		case bench.HoldData:
+			c.counted = false
 			if len(c.outcomes) == c.cmd.Holds || failure != nil {
 				continue // cut by our own end
 			}
@@ -120,6 +135,8 @@ func (c *holdCounter) follow(events *bench.Subscription, enough func()) error {
 			if failure != nil || len(c.outcomes) == c.cmd.Holds {
 				enough()
 			}
+		case trial.Trial:
+			c.join(d)
 		case bench.StateData:
 			c.progress.state(d)
 		case bench.EstimateData:
@@ -144,7 +161,7 @@ func (c *holdCounter) take(d bench.HoldData) error {
 		c.progress.say("that was not a hold: " + firstOr(o.Notes, "the joint was never shut off"))
 		return nil
 	}
-	c.outcomes = append(c.outcomes, o)
+	c.outcomes, c.counted = append(c.outcomes, o), true
 	c.worst = c.worst.worse(statusOf(o.Verdict, o.LeakRate))
 	c.progress.finish()
 	if c.cmd.JSON {
@@ -156,17 +173,27 @@ func (c *holdCounter) take(d bench.HoldData) error {
 	return printBudget(c.app.out, o.Improvements())
 }
 
-// summary prints the trial and says how it all ended.
+// join notes what a trial is now. It comes behind the hold that it gained.
+func (c *holdCounter) join(t trial.Trial) {
+	if !c.counted {
+		return
+	}
+	i := slices.IndexFunc(c.trials, func(old trial.Trial) bool { return old.ID == t.ID })
+	if i < 0 {
+		i = len(c.trials)
+		c.trials = append(c.trials, t)
+	}
+	c.trials[i] = t
+}
+
+// summary prints the trial, or each where holds were not alike, and says how it all ended.
 func (c *holdCounter) summary(ctx context.Context) (status, error) {
-	t := measure{}.combine(c.outcomes)
+	if len(c.trials) == 0 && c.cmd.JSON {
+		c.trials = []trial.Trial{{Schema: trial.SchemaTrial, Notes: []string{}}}
+	}
 	var err error
-	if c.cmd.JSON {
-		err = printJSON(c.app.out, t)
-	} else if len(c.outcomes) > 1 {
-		err = c.teller.trial(t)
-		if err == nil && c.cmd.Budget {
-			err = printBudget(c.app.out, t.Improvements())
-		}
+	for _, t := range c.trials {
+		err = errors.Join(err, c.printTrial(t))
 	}
 	switch missing := c.cmd.Holds - len(c.outcomes); {
 	case err != nil:
@@ -177,6 +204,24 @@ func (c *holdCounter) summary(ctx context.Context) (status, error) {
 		return failed, fmt.Errorf("the gauge has ended after %d of %d holds", len(c.outcomes), c.cmd.Holds)
 	}
 	return c.worst, nil
+}
+
+func (c *holdCounter) printTrial(t trial.Trial) error {
+	switch {
+	case c.cmd.JSON:
+		return printJSON(c.app.out, t)
+	case len(c.outcomes) > 1:
+		if err := c.teller.trial(t); err != nil {
+			return err
+		}
+		if c.cmd.Budget {
+			if err := printBudget(c.app.out, t.Improvements()); err != nil {
+				return err
+			}
+		}
+	}
+	_, err := fmt.Fprintf(c.app.out, "  trial          %s\n", t.ID)
+	return err
 }
 
 func firstOr(texts []string, other string) string {

@@ -49,6 +49,7 @@ func TestScripts(t *testing.T) {
 			"status":  expectStatus,
 			"export1": exportFirst,
 			"kept":    expectKept,
+			"trials":  onTrials,
 		},
 	})
 }
@@ -178,4 +179,26 @@ func expectKept(ts *testscript.TestScript, neg bool, args []string) {
 		ts.Logf("%s: %s", r.Kind, r.Content)
 	}
 	ts.Fatalf("none of %d records of kind %s in %s has %s", len(records), args[1], args[0], args[2])
+}
+
+// onTrials compares two trials that hold --json printed, by the least of their identities
+// that tells them apart: trials compare LEDGER FOUND LEFT; compare! wants it refused.
+func onTrials(ts *testscript.TestScript, _ bool, args []string) {
+	if len(args) != 4 {
+		ts.Fatalf("usage: trials compare LEDGER FOUND LEFT")
+	}
+	var ids [2]string
+	for i, file := range args[2:] {
+		for line := range strings.Lines(ts.ReadFile(file)) {
+			var printed struct{ Schema, ID string }
+			ts.Check(json.Unmarshal([]byte(line), &printed))
+			if printed.Schema == "boretight/trial/1" {
+				ids[i] = printed.ID[:13] // 16 bits below the millisecond
+			}
+		}
+	}
+	err := ts.Exec("boretight", "compare", ids[0], ids[1], "--json", "--ledger", args[1])
+	if refused := strings.HasSuffix(args[0], "!"); refused != (err != nil) {
+		ts.Fatalf("compare: %v", err)
+	}
 }

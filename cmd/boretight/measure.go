@@ -38,24 +38,6 @@ func (m measure) judge(h *hold.Hold) trial.Outcome {
 	return o
 }
 
-// combine makes one result of several holds. They were all judged by the same limit
-// or, where their temperatures differ, by nearly the same: the last one's counts.
-func (m measure) combine(outcomes []trial.Outcome) trial.Trial {
-	var limit trial.Limit
-	for _, o := range outcomes {
-		if o.Decision != nil {
-			limit = trial.Limit(o.Decision.Limit)
-		}
-	}
-	members := make([]trial.Member, len(outcomes))
-	for i, o := range outcomes {
-		members[i].Outcome = o
-	}
-	t, _ := trial.Pool(members, trial.Terms{Limit: limit})
-	t.Schema = trial.SchemaTrial
-	return t
-}
-
 // settings returns the same for a bench.
 func (m measure) settings() bench.Settings {
 	return bench.Settings{

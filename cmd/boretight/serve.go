@@ -123,7 +123,11 @@ func serve(ctx context.Context, a app, told config.Config, open bool, beside ...
 	if err != nil {
 		return errors.Join(err, listener.Close())
 	}
-	b, site, err := newBench(told, sources, book, keeper, numbers, log)
+	known, err := readKnown(ctx, book.store)
+	if err != nil {
+		return errors.Join(err, listener.Close())
+	}
+	b, site, err := newBench(told, sources, book, known, keeper, numbers, log)
 	if err != nil {
 		return errors.Join(err, listener.Close())
 	}
@@ -151,6 +155,7 @@ func serve(ctx context.Context, a app, told config.Config, open bool, beside ...
 	if keeper != nil {
 		group.Go(func() error { return keeper.Run(ctx) })
 	}
+	group.Go(func() error { known.follow(ctx, log); return nil })
 	for _, work := range beside {
 		group.Go(func() error { return work(ctx, b) })
 	}
@@ -183,7 +188,7 @@ func openGauges(told config.Config, log *slog.Logger) ([]bench.Source, error) {
 }
 
 // newBench puts a bench and its page together.
-func newBench(told config.Config, sources []bench.Source, book *book, keeper *copies.Keeper, numbers *metrics.Metrics, log *slog.Logger) (*bench.Bench, *web.Site, error) {
+func newBench(told config.Config, sources []bench.Source, book *book, known *known, keeper *copies.Keeper, numbers *metrics.Metrics, log *slog.Logger) (*bench.Bench, *web.Site, error) {
 	settings, err := newSettings(told)
 	if err != nil {
 		return nil, nil, err
@@ -194,6 +199,9 @@ func newBench(told config.Config, sources []bench.Source, book *book, keeper *co
 		LedgerPath: book.path,
 		Records:    book.records.Load,
 		Copies:     copiesState(keeper),
+		RigRecords: known.rigRecords,
+		Limits:     known.limitsInForce,
+		Trials:     &trialBook{book: book},
 		Settings:   settings,
 		Logger:     log,
 		Observers:  []bench.Observer{numbers},

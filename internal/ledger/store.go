@@ -25,6 +25,8 @@ type Store interface {
 	// FindTrial the trial: ErrNotFound when there is none, ErrAmbiguous when there are several.
 	FindHold(ctx context.Context, prefix string) (string, error)
 	FindTrial(ctx context.Context, prefix string) (TrialEntry, error)
+	// Voided returns which of the holds were set aside.
+	Voided(ctx context.Context, holds []string) ([]string, error)
 	// About returns the records that concern an identity, in the order of (UTC, chain, n).
 	About(ctx context.Context, id string) ([]Record, error)
 	// Records returns the records of one kind, in the order of (UTC, chain, n).

@@ -200,6 +200,15 @@ func voids(t *testing.T, s ledger.Store) {
 	require.NoError(t, err)
 	require.Len(t, list, 1)
 	assert.True(t, list[0].Voided)
+
+	other := Begin("north")
+	Write(t, w, other, 3, Outcome(trial.Pass, 1))
+	voided, err := s.Voided(t.Context(), []string{other.ID, list[0].ID, ledger.NewID()})
+	require.NoError(t, err)
+	assert.Equal(t, []string{list[0].ID}, voided)
+	voided, err = s.Voided(t.Context(), nil)
+	require.NoError(t, err)
+	assert.Empty(t, voided)
 }
 
 func trials(t *testing.T, s ledger.Store) {

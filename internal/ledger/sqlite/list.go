@@ -95,3 +95,21 @@ func (db *DB) Holds(ctx context.Context, f ledger.Filter) ([]ledger.Entry, error
 	}
 	return entries, nil
 }
+
+// Voided implements [ledger.Store].
+func (db *DB) Voided(ctx context.Context, holds []string) ([]string, error) {
+	if len(holds) == 0 {
+		return nil, nil
+	}
+	var w where
+	marks := make([]string, len(holds))
+	for i, id := range holds {
+		marks[i] = w.number(id)
+	}
+	rows, err := db.read.QueryContext(ctx, "SELECT id FROM holds WHERE voided = 1 AND id IN ("+strings.Join(marks, ", ")+") ORDER BY id", w.args...)
+	ids, err := collect(rows, err, scanText)
+	if err != nil {
+		return nil, fmt.Errorf("list voided holds of ledger %s: %w", db.path, err)
+	}
+	return ids, nil
+}

@@ -1,0 +1,230 @@
+package main
+
+import (
+	"cmp"
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"slices"
+	"time"
+
+	"boretight/internal/config"
+	"boretight/internal/decay"
+	"boretight/internal/ledger"
+	"boretight/internal/quantity"
+	"boretight/internal/trial"
+)
+
+// limitCmd holds what is done with the shop's limits.
+type limitCmd struct {
+	Set     limitSetCmd     `cmd:"" help:"Set what the shop accepts of a joint."`
+	List    limitListCmd    `cmd:"" help:"List the limits in force."`
+	Propose limitProposeCmd `cmd:"" help:"Propose a limit from the joints that the shop has passed."`
+}
+
+// limitsInForce returns the shop's limits that count now.
+func limitsInForce(ctx context.Context, store ledger.Store) ([]ledger.Limit, error) {
+	records, err := store.Records(ctx, ledger.LimitSet)
+	if err != nil {
+		return nil, fmt.Errorf("read the shop's limits: %w", err)
+	}
+	return ledger.LimitsInForce(records)
+}
+
+// limitOf is what a limit is of, beside its joint.
+type limitOf struct {
+	At   *quantity.Pressure `placeholder:"2.5kPa" help:"Pressure difference that it is stated at; 2.5kPa when not told."`
+	Sign string             `enum:"suction,pressure" default:"suction" help:"suction or pressure."`
+}
+
+func (o limitOf) at() float64 {
+	if o.At == nil {
+		return decay.DefaultAt
+	}
+	return float64(*o.At)
+}
+
+func (o limitOf) validate(joint string) error {
+	return errors.Join(config.ValidateJoint(joint), config.Measure{At: o.At}.Validate())
+}
+
+const schemaLimit = "boretight/limit-set/1"
+
+// limitLine is a limit as it is printed.
+type limitLine struct {
+	Schema string `json:"schema"`
+	ledger.Limit
+}
+
+type limitSetCmd struct {
+	Joint  string            `arg:"" placeholder:"INSTRUMENT/JOINT" help:"Joint, such as oboe/upper."`
+	Rate   quantity.LeakRate `arg:"" placeholder:"RATE" help:"Largest leakage rate that passes, such as 2.5sccm."`
+	Of     limitOf           `embed:""`
+	Ledger string            `placeholder:"FILE" help:"Ledger to record into; the usual one when not given."`
+	JSON   bool              `name:"json" help:"Print one JSON object."`
+}
+
+// Help shows an example.
+func (limitSetCmd) Help() string {
+	return `Example:
+  boretight limit set oboe/upper 2.5sccm
+
+It counts from now on for holds with --joint oboe/upper that are told no --limit. What
+was judged before stays as it is; the newest limit counts.`
+}
+
+func (c *limitSetCmd) run(ctx context.Context, a app) (result status, err error) {
+	_, wrong := trial.NewLimit(float64(c.Rate.At(quantity.FromCelsius(20))))
+	if err := errors.Join(c.Of.validate(c.Joint), wrong); err != nil {
+		return usage, &usageError{err: err}
+	}
+	b, err := openBook(ctx, c.Ledger, slog.New(slog.DiscardHandler))
+	if err != nil {
+		return failed, err
+	}
+	defer func() { err = errors.Join(err, b.close()) }()
+	l := ledger.Limit{
+		ID: ledger.NewID(), Joint: c.Joint, At: c.Of.at(), Sign: c.Of.Sign, Rate: c.Rate,
+		Set: time.Now().UTC().Truncate(time.Microsecond),
+	}
+	if _, err := b.store.Append(ctx, l.Draft()); err != nil {
+		return failed, err
+	}
+	return done, printLimits(a, c.JSON, l)
+}
+
+type limitListCmd struct {
+	Ledger string `placeholder:"FILE" help:"Ledger to read; the usual one when not given."`
+	JSON   bool   `name:"json" help:"Print one JSON object a limit, one a line."`
+}
+
+// Help shows an example.
+func (limitListCmd) Help() string {
+	return `Example:
+  boretight limit list`
+}
+
+func (c *limitListCmd) run(ctx context.Context, a app) (status, error) {
+	store, err := openForReading(ctx, c.Ledger)
+	if err != nil {
+		return failed, err
+	}
+	limits, err := limitsInForce(ctx, store)
+	if err = errors.Join(err, store.Close()); err != nil {
+		return failed, err
+	}
+	if len(limits) == 0 && !c.JSON {
+		fmt.Fprintln(a.out, "no limits are set; boretight limit set does that")
+	}
+	return done, printLimits(a, c.JSON, limits...)
+}
+
+func printLimits(a app, json bool, limits ...ledger.Limit) error {
+	for _, l := range limits {
+		if json {
+			if err := printJSON(a.out, limitLine{schemaLimit, l}); err != nil {
+				return err
+			}
+			continue
+		}
+		fmt.Fprintf(a.out, "%s: at most %s in %s at %s, set on %s\n", l.Joint, l.Rate, l.Sign, quantity.Pressure(l.At), l.Set.Local().Format("2 Jan 2006"))
+	}
+	return nil
+}
+
+type limitProposeCmd struct {
+	Joint   string  `arg:"" placeholder:"INSTRUMENT/JOINT" help:"Joint, such as oboe/upper."`
+	Of      limitOf `embed:""`
+	Closure string  `placeholder:"NAME" help:"Closure, where trials with several are in the ledger."`
+	Ledger  string  `placeholder:"FILE" help:"Ledger to read; the usual one when not given."`
+	JSON    bool    `name:"json" help:"Print one JSON object."`
+}
+
+// Help shows an example.
+func (limitProposeCmd) Help() string {
+	return `Example:
+  boretight limit propose oboe/upper
+
+The last trial as left of each ticket counts, if it passed or if there was no limit yet.
+It sets nothing: boretight limit set does that.`
+}
+
+// proposalLine is a proposal with what it is of.
+type proposalLine struct {
+	trial.Proposal
+	Joint   string  `json:"joint"`
+	Closure string  `json:"closure,omitempty"`
+	Sign    string  `json:"sign"`
+	At      float64 `json:"at_pa"`
+	SCCM    float64 `json:"limit_sccm_at_20c"`
+}
+
+func (c *limitProposeCmd) run(ctx context.Context, a app) (status, error) {
+	if err := c.Of.validate(c.Joint); err != nil {
+		return usage, &usageError{err: err}
+	}
+	store, err := openForReading(ctx, c.Ledger)
+	if err != nil {
+		return failed, err
+	}
+	joints, closure, err := c.passed(ctx, store)
+	if err = errors.Join(err, store.Close()); err != nil {
+		return failed, err
+	}
+	p, err := trial.Propose(joints)
+	if err != nil {
+		return failed, fmt.Errorf("%s: %w", c.Joint, err)
+	}
+	line := proposalLine{p, c.Joint, closure, c.Of.Sign, c.Of.at(), p.InSCCM(quantity.FromCelsius(20))}
+	if c.JSON {
+		return done, printJSON(a.out, line)
+	}
+	fmt.Fprintf(a.out, "%s, %s at %s: %.4g sccm (at 20 °C)\n", c.Joint, c.Of.Sign, quantity.Pressure(line.At), line.SCCM)
+	fmt.Fprintf(a.out, "  %s\n  by the %s\n", p.Sentence, p.Method)
+	for _, note := range p.Notes {
+		fmt.Fprintf(a.out, "  note: %s\n", note)
+	}
+	return done, nil
+}
+
+// everyTrial is more trials of one joint than any shop has.
+const everyTrial = 1 << 20
+
+// passed returns the joints that the shop was content with, as left: of each ticket the
+// last trial, of those without one each.
+func (c *limitProposeCmd) passed(ctx context.Context, store ledger.Store) (joints []trial.PassedJoint, closure string, err error) {
+	l := config.Labels{Joint: c.Joint}
+	entries, err := store.Trials(ctx, ledger.Filter{Instrument: l.Instrument(), Joint: l.JointOf(), Limit: everyTrial})
+	if err != nil {
+		return nil, "", err
+	}
+	var closures []string
+	met := map[string]bool{}
+	for _, e := range entries {
+		of := ledger.Limit{Joint: e.Of, At: e.Result.At, Sign: e.Result.Sign}
+		if e.When != config.AsLeft || e.Section != "" || !of.Concerns(c.Joint, c.Of.at(), c.Of.Sign) || (c.Closure != "" && e.Closure != c.Closure) {
+			continue
+		}
+		name := cmp.Or(e.Ticket, e.ID)
+		if met[name] {
+			continue
+		}
+		met[name] = true
+		now, err := withoutVoided(ctx, store, e.Trial)
+		if err != nil {
+			return nil, "", err
+		}
+		if now.LeakRate == nil || (now.Verdict != trial.Pass && now.Verdict != trial.None) {
+			continue
+		}
+		if !slices.Contains(closures, e.Closure) {
+			closures = append(closures, e.Closure)
+		}
+		joints = append(joints, trial.PassedJoint{Name: name, LeakRate: now.LeakRate.Value, U: now.LeakRate.U})
+	}
+	if len(closures) > 1 {
+		return nil, "", &usageError{err: fmt.Errorf("propose limit for %s: its trials have the closures %q, which leak differently; choose one with --closure", c.Joint, closures)}
+	}
+	return joints, cmp.Or(append(closures, c.Closure)...), nil
+}
