@@ -15,8 +15,13 @@ import (
 	"boretight/internal/rig"
 )
 
+// rigCmd is the commands that measure the rig, each in its own file.
 type rigCmd struct {
-	Blank rigBlankCmd `cmd:"" help:"Measure the rig alone: what it leaks and what it holds."`
+	Blank  rigBlankCmd  `cmd:"" help:"Measure the rig alone: what it leaks and what it holds."`
+	Volume rigVolumeCmd `cmd:"" help:"Measure or compute the volume of a joint."`
+	Check  rigCheckCmd  `cmd:"" help:"Check the rig with a reference leak."`
+	Prove  rigProveCmd  `cmd:"" help:"Prove the rig with a reference leak on bottles."`
+	Show   rigShowCmd   `cmd:"" help:"Show what is known of the rig, and whether it holds."`
 }
 
 // rigFlags are what all that measures a rig is told of it and of the room.

@@ -27,8 +27,8 @@ type guide struct {
 	// begin makes the procedure once it is known which gauge it is, from what is told
 	// and from what is on record.
 	begin func(t guided.Told, id gauge.Identity, records []rig.Record) (guided.Procedure, error)
-	// limits are added to what the procedure's record says, may be nil.
-	finish func(r *rig.Record, records []rig.Record)
+	// finish adds to the procedure's record; may be nil.
+	finish func(r *rig.Record)
 }
 
 // run measures at the gauge with an address, keeps the record and prints it.
@@ -46,7 +46,7 @@ func (g guide) run(ctx context.Context, address string, configured config.Config
 		return refusalStatus(err), errors.Join(err, book.close())
 	}
 	if g.finish != nil {
-		g.finish(&record, records)
+		g.finish(&record)
 	}
 	err = g.flags.finish(ctx, g.app, book, record, g.usual)
 	return statusOfRig(record), errors.Join(err, book.close())

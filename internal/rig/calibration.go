@@ -65,9 +65,11 @@ type Calibration struct {
 	From float64 `json:"from_pa"`
 	To   float64 `json:"to_pa"`
 	// Heights is how many different references there were, Pairs how many pairs.
-	Heights int      `json:"heights"`
-	Pairs   int      `json:"pairs"`
-	Doubts  []string `json:"doubts,omitempty"`
+	Heights int `json:"heights"`
+	Pairs   int `json:"pairs"`
+	// Taken are the pairs themselves, so that the line can be drawn again.
+	Taken  []Pair   `json:"taken,omitempty"`
+	Doubts []string `json:"doubts,omitempty"`
 }
 
 // Calibrate fits the correction line of a gauge.
@@ -87,7 +89,7 @@ func Calibrate(g Gauge, pairs []Pair, common ...Common) (Calibration, error) {
 	}
 	c := Calibration{
 		Line: line, From: slices.Min(readings), To: slices.Max(readings),
-		Heights: len(points), Pairs: len(pairs),
+		Heights: len(points), Pairs: len(pairs), Taken: slices.Clone(pairs),
 	}
 	c.scatter(points)
 	c.span(shifts(readings, pairs, u, common))

@@ -12,7 +12,7 @@ type Level struct {
 
 // CalibrateAgainst calibrates a gauge against levels of a water column.
 func CalibrateAgainst(column Column, g Gauge, levels []Level) (Calibration, error) {
-	if err := column.validate(); err != nil {
+	if err := column.Validate(); err != nil {
 		return Calibration{}, err
 	}
 	pairs := make([]Pair, len(levels))
@@ -22,8 +22,8 @@ func CalibrateAgainst(column Column, g Gauge, levels []Level) (Calibration, erro
 	return Calibrate(g, pairs, column.Common()...)
 }
 
-// validate refuses a column that cannot stand; NaN fails every comparison.
-func (c Column) validate() error {
+// Validate refuses a column that cannot stand; NaN fails every comparison.
+func (c Column) Validate() error {
 	refuse := func(format string, args ...any) error {
 		return &Refusal{doingCalibration, fmt.Sprintf(format, args...), ""}
 	}

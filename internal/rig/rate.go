@@ -26,20 +26,21 @@ func (r Rate) Measured() Measured { return Measured{r.Value, math.Hypot(r.Own, r
 
 // MeanRate makes one rate of several holds alike: what is each one's own is averaged, by
 // the scatter seen where that is larger than stated, all else is kept whole. Scatter that
-// is no chance (beyond the 99 % point of χ²) is said. None is dropped.
+// no doubt of theirs explains (beyond the 99 % point of χ²) is said. None is dropped.
 func MeanRate(rates []Rate) (mean Rate, doubts []string, err error) {
 	if len(rates) == 0 {
 		return Rate{}, nil, &Refusal{"average pressure rates", "no hold at all", "take one, or better three"}
 	}
 	values := make([]float64, len(rates))
 	n := float64(len(rates))
-	var own float64
+	var own, whole float64
 	for i, r := range rates {
 		if !(Measured{r.Value, math.Hypot(r.Own, r.Shared)}).sound() || !(r.Span >= 0 && r.Span < 1) {
 			return Rate{}, nil, &Refusal{"average pressure rates", fmt.Sprintf("the rate of hold %d is not a number", i+1), ""}
 		}
 		values[i] = r.Value
 		own += r.Own * r.Own / (n * n)
+		whole += (r.Own*r.Own + r.Shared*r.Shared) / (n * n)
 		mean.Shared = max(mean.Shared, r.Shared)
 		mean.Span = max(mean.Span, r.Span)
 	}
@@ -47,7 +48,7 @@ func MeanRate(rates []Rate) (mean Rate, doubts []string, err error) {
 	if n > 1 {
 		if seen := stat.Variance(values, nil) / n; seen > own {
 			chance := distuv.ChiSquared{K: n - 1}.Quantile(0.99) / (n - 1)
-			if seen > chance*own {
+			if seen > chance*whole {
 				doubts = append(doubts, fmt.Sprintf("The holds differ more than each of them says of itself, from %.3g to %.3g Pa/s: a seal, a hand or the room's warmth was not steady.", slices.Min(values), slices.Max(values)))
 			}
 			own = seen

@@ -18,6 +18,12 @@ type Syringe struct {
 	StaysOpen bool
 }
 
+// next says what to do in one cycle.
+func (s Syringe) next(t Told) string {
+	return fmt.Sprintf("draw to a quarter of %.4g kPa, shut the valve, keep still for 8 s, pull the plunger out by %.4g ml, keep still for 10 s, vent, push the plunger home.",
+		t.at()/1e3, s.Step.Value*1e6)
+}
+
 // cycle gathers the holds of one movement of a plunger, all from one rest.
 type cycle struct {
 	ids   []string
@@ -87,13 +93,13 @@ func (c *cycle) samples(t Told, bore rig.Measured) []rig.Sample {
 
 // still returns the hold of the cycle that has no step in it: the one that the step
 // began, or what came before the step as if it had been cut there.
-func (c *cycle) still(m moved) *hold.Hold {
+func (c *seen) still() *hold.Hold {
 	last := c.holds[len(c.holds)-1]
 	if len(c.holds) > 1 {
 		return last
 	}
-	duration := m.step.InstantU * 6 * math.Sqrt(3)
-	begin := m.step.Instant - duration - 0.1
+	duration := c.step.InstantU * 6 * math.Sqrt(3)
+	begin := c.step.Instant - duration - 0.1
 	cut := *last
 	cut.Held.To = sort.Search(cut.Held.To, func(i int) bool { return cut.Readings[i].Seconds() >= begin })
 	cut.Readings = cut.Readings[:cut.Held.To:cut.Held.To]
@@ -103,13 +109,13 @@ func (c *cycle) still(m moved) *hold.Hold {
 	return &cut
 }
 
-// without returns the rate of [cycle.still] as it would be without the syringe's air.
-func (c *cycle) without(m moved, s Syringe, r rig.Rate) rig.Rate {
+// without returns the rate of [seen.still] as it would be without the syringe's air.
+func (c *seen) without(s Syringe, r rig.Rate) rig.Rate {
 	after := len(c.holds) > 1
-	if m.pulled != after {
+	if c.pulled != after {
 		return r // the plunger was home
 	}
-	more := 1 + s.Step.Value/m.volume.Value
+	more := 1 + s.Step.Value/c.volume.Value
 	r.Value *= more
 	r.Own *= more
 	r.Shared *= more

@@ -44,18 +44,14 @@ func accepted(format string, args ...any) Reply {
 
 func refused(format string, args ...any) Reply { return Reply{Text: fmt.Sprintf(format, args...)} }
 
-// orders is what every procedure of holds understands: back, and nothing else.
-type orders struct {
-	// back takes the last hold away and says what went; false when there is none.
-	back func() (what string, ok bool)
-}
-
-func (o orders) line(text string) Reply {
+// orders carries out a line typed in a procedure of holds, which understands back and
+// nothing else; back says what it took away, false when there is nothing.
+func orders(text string, back func() (what string, ok bool)) Reply {
 	switch strings.ToLower(strings.TrimSpace(text)) {
 	case "":
 		return Reply{}
 	case "back":
-		if what, ok := o.back(); ok {
+		if what, ok := back(); ok {
 			return accepted("%s no longer counts", what)
 		}
 		return refused("nothing has been accepted yet that could be taken back")

@@ -86,7 +86,8 @@ func (t Told) room(sign air.Sign, fitted float64) rig.Room {
 	return rig.Room{Sign: sign, Difference: t.at(), Ambient: t.ambient(), Temperature: t.temperature(fitted)}
 }
 
-// notes says what was assumed for want of being told.
+// notes says what was assumed for want of being told; fitted is 0 where the temperature
+// hardly matters.
 func (t Told) notes(fitted float64) []string {
 	var notes []string
 	if t.Calibration == nil {
@@ -95,7 +96,7 @@ func (t Told) notes(fitted float64) []string {
 	if t.Ambient.Value == 0 {
 		notes = append(notes, "No ambient pressure was told: 101.325 kPa ± 3 kPa was assumed.")
 	}
-	if t.Temperature.Value == 0 && t.temperature(fitted).U == assumedTemperatureU {
+	if fitted != 0 && t.temperature(fitted).U == assumedTemperatureU {
 		notes = append(notes, "No temperature was told and the gauge gives none: 20 °C ± 5 °C was assumed.")
 	}
 	return notes
@@ -112,4 +113,13 @@ func (t Told) boreOr(other rig.Measured) rig.Measured {
 // settle returns how long the heat takes after a step, in s.
 func (t Told) settle(bore rig.Measured) float64 {
 	return rig.SettleTime(bore, t.ambient().Value, math.Max(t.temperature(0).Value, 1))
+}
+
+// atCertificate returns t with rates stated at a certificate's difference, unless
+// another was told.
+func (t Told) atCertificate(c rig.Certificate) Told {
+	if t.At == 0 {
+		t.At = c.At.Difference
+	}
+	return t
 }
