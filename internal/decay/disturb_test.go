@@ -235,7 +235,7 @@ func TestAHoldThroughWhichNoCurveRunsHasACleanBeginning(t *testing.T) {
 	var stuck float64
 	for name, change := range map[string]func(t, delta float64) float64{
 		"as if the bore were shut off from its leak": func(_, _ float64) float64 { return stuck },
-		"as if it were pumped on":                    func(t, delta float64) float64 { return delta + 30e3*(t-8) },
+		"as if it were pumped on":                    func(t, delta float64) float64 { return delta + 100e3*(t-8) },
 	} {
 		t.Run(name, func(t *testing.T) {
 			stuck = 0

@@ -35,7 +35,9 @@ func (s *search) early() (change, bool) {
 // lookFrom is look from where another fit of the same hold stood.
 func (f *fitter) lookFrom(p []float64) bool {
 	f.prepare()
-	f.sol = minimise(f.problem(), p)
+	pr := f.problem()
+	pr.enough = 3 // scores allow for what a further step would gain
+	f.sol = minimise(pr, p)
 	return f.keepWhite()
 }
 

@@ -298,18 +298,12 @@ const strayed = 1e-3
 // and inertial share s.
 type place struct{ rate, narrow, share float64 }
 
-// from solves from one start: the leak first, with heat and creep as believed,
-// because near its end all is nearly linear.
+// from solves from one start, with heat and creep as believed.
 func (f *fitter) from(at place) solution {
 	p := make([]float64, nAll)
 	p[pRate], p[pShare], p[pStart] = at.rate, at.share, f.startDelta()
 	p[pTaper], p[pNarrow] = taperMean, at.narrow
-	first := f.problem()
-	first.bounds = slices.Clone(bounds)
-	for i, b := range first.bounds {
-		first.bounds[i].lo, first.bounds[i].hi = p[b.index], p[b.index]
-	}
-	return minimise(f.problem(), minimise(first, p).p)
+	return minimise(f.problem(), p)
 }
 
 // restate turns rate and share from the pivot to the stated Δp. Far from what was
