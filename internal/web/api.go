@@ -50,6 +50,17 @@ func (s *Site) snapshot(w http.ResponseWriter, r *http.Request) {
 	s.answer(w, r, snapshot)
 }
 
+// readingsSoFar is the answer of GET /api/v1/readings.
+type readingsSoFar struct {
+	Schema   string    `json:"schema"` // boretight/readings/1
+	Readings []reading `json:"readings"`
+}
+
+func (s *Site) readings(w http.ResponseWriter, r *http.Request) {
+	gauge := r.FormValue("gauge")
+	s.answer(w, r, readingsSoFar{"boretight/readings/1", flatten(gauge, s.bench.Recent(gauge))})
+}
+
 func (s *Site) holds(w http.ResponseWriter, r *http.Request) {
 	limit := defaultPage
 	if text := r.FormValue("limit"); text != "" {

@@ -166,3 +166,24 @@ func TestAssetsAreAskedForAgainButNotSentTwice(t *testing.T) {
 	}
 	assert.Equal(t, http.StatusNotFound, ask(t, site, "/static/").Code)
 }
+
+func TestWhatWasReadBeforeThePageCame(t *testing.T) {
+	type answer struct {
+		Schema   string
+		Readings []struct {
+			Gauge    string
+			T        float64 `json:"t_s"`
+			Pressure float64 `json:"pressure_pa"`
+		}
+	}
+	f := newFake()
+	f.rest(1)
+	f.draw()
+	got := decode[answer](t, get(t, f, "/api/v1/readings?gauge=left"))
+	assert.Equal(t, "boretight/readings/1", got.Schema)
+	require.Len(t, got.Readings, 130)
+	assert.Equal(t, "left", got.Readings[0].Gauge)
+	assert.InDelta(t, 0.02, got.Readings[0].T, 1e-9)
+	assert.Less(t, got.Readings[129].Pressure, -2000.0)
+	assert.JSONEq(t, `{"schema":"boretight/readings/1","readings":[]}`, get(t, f, "/api/v1/readings?gauge=other").Body.String())
+}

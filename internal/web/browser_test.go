@@ -143,7 +143,7 @@ func TestPageInABrowser(t *testing.T) {
 
 	f.draw()
 	until(t, ctx, says+`"drawing"`)
-	f.hold(2.16, 0.022, 7.5, trial.Pass)
+	f.hold(2.16, 0.022, 7.5, trial.Inconclusive)
 	until(t, ctx, says+`"holding 7 s" && document.getElementById("value").textContent === "2.160"`)
 	assert.Contains(t, text(t, ctx, "interval"), "so far, 95 % interval", "a running answer is marked as such")
 
@@ -238,6 +238,120 @@ func TestPageInABrowser(t *testing.T) {
 		serve(t, f, site.address)
 		until(t, ctx, says+`"pass"`)
 	})
+}
+
+// reload opens a page anew on what a bench has already seen.
+func reload(t *testing.T, ctx context.Context, f *fakeBench) {
+	t.Helper()
+	site := serve(t, f, "127.0.0.1:0")
+	require.NoError(t, chromedp.Do(ctx, chromedp.Navigate("http://"+site.address+"/")))
+	until(t, ctx, listening)
+}
+
+// inked is the share of the trace's columns in which something is drawn in ink between
+// its axis and its top.
+const inked = `(() => {
+	const canvas = document.getElementById("tide"), width = canvas.width, height = canvas.height - 40;
+	const data = canvas.getContext("2d").getImageData(0, 0, width, height).data;
+	let columns = 0;
+	for (let x = 0; x < width; x++) {
+		for (let y = 0; y < height; y++) {
+			const i = 4 * (y * width + x);
+			if (data[i + 3] > 200 && data[i] < 60 && data[i + 1] < 60 && data[i + 2] < 60) { columns++; break; }
+		}
+	}
+	return columns / width;
+})()`
+
+func TestAPageReloadedInMidHoldShowsAllOfIt(t *testing.T) {
+	ctx := browser(t)
+	f := newFake()
+	f.rest(3)
+	f.draw()
+	f.hold(2.16, 0.022, 12, trial.Inconclusive)
+	// What the wedge and the fitted curve draw is not the trace.
+	f.change(func(s *bench.Snapshot) { s.Estimate.Curve, s.Estimate.Wedge = nil, nil })
+	reload(t, ctx, f)
+	// Of the half minute in view, draw and hold have lasted 13.6 s.
+	until(t, ctx, inked+` > 0.4`)
+	assert.Contains(t, text(t, ctx, "state"), "holding")
+
+	f.readings(1, func(float64) float64 { return -1500 })
+	until(t, ctx, `document.getElementById("value").textContent !== ""`)
+}
+
+func TestVerdictsStandInBigLetters(t *testing.T) {
+	ctx := browser(t)
+	for _, verdict := range []trial.Verdict{trial.Pass, trial.Fail, trial.Inconclusive} {
+		f := newFake()
+		f.whole(2.41, 0.11, 8, verdict)
+		reload(t, ctx, f)
+		until(t, ctx, `document.getElementById("state").innerText === "`+strings.ToUpper(string(verdict))+`"`)
+		for _, width := range []int64{390, 768, 1280} {
+			require.NoError(t, chromedp.Do(ctx, chromedp.EmulateViewport(width, 800)))
+			fits := `document.getElementById("word").scrollWidth <= document.getElementById("word").clientWidth`
+			until(t, ctx, fits)
+		}
+		require.NoError(t, chromedp.Do(ctx, chromedp.EmulateReset()))
+	}
+}
+
+func TestACertainVerdictStandsInBigLettersWhileTheHoldGoesOn(t *testing.T) {
+	ctx := browser(t)
+	f := newFake()
+	reload(t, ctx, f)
+	f.rest(3)
+	f.draw()
+	f.hold(1.44, 0.11, 7.2, trial.Pass)
+	until(t, ctx, says+`"pass" && document.getElementById("advice").textContent === "Holding 7 s, and certain already: the valve may be opened."`)
+	assert.Contains(t, text(t, ctx, "interval"), "so far")
+}
+
+func TestADisturbedHoldSaysSoUnderItsVerdict(t *testing.T) {
+	ctx := browser(t)
+	f := newFake()
+	reload(t, ctx, f)
+	f.disturbed(4.21)
+	until(t, ctx, says+`"pass" && document.getElementById("reservation").textContent === "up to 4.2 s, then disturbed"`)
+	assert.Equal(t, "A leak opened. Limits were guessed.", text(t, ctx, "pressing"))
+	assert.Contains(t, text(t, ctx, "aloud"), "pass up to 4.2 s, then disturbed: 2.160 plus or minus 0.044 sccm")
+	f.draw()
+	until(t, ctx, says+`"drawing"`)
+	assert.Empty(t, text(t, ctx, "reservation")+text(t, ctx, "pressing"), "the next hold is another one")
+}
+
+func TestTheListIsNotCutAtADesk(t *testing.T) {
+	ctx := browser(t)
+	f := newFake()
+	f.disturbed(4.21)
+	f.whole(2.41, 0.11, 8, trial.Inconclusive)
+	f.change(func(s *bench.Snapshot) {
+		s.Holds[0].Notes = append(s.Holds[0].Notes, strings.Repeat("A note may be as long as a sentence is. ", 6))
+	})
+	reload(t, ctx, f)
+	require.NoError(t, chromedp.Do(ctx, chromedp.EmulateViewport(1280, 800)))
+	until(t, ctx, `document.querySelectorAll("#holds tbody tr").length === 2 &&
+		document.querySelector(".scroll").scrollWidth <= document.querySelector(".scroll").clientWidth`)
+}
+
+func TestBudgetsAreBarsThatFillTheirShare(t *testing.T) {
+	ctx := browser(t)
+	f := newFake()
+	f.whole(2.16, 0.022, 9, trial.Pass)
+	reload(t, ctx, f)
+	share := `(() => {
+		const svg = document.querySelector(".budget svg");
+		return svg.querySelector("rect").getBoundingClientRect().width / svg.getBoundingClientRect().width;
+	})()`
+	until(t, ctx, `document.querySelectorAll(".budget li").length === 2`)
+	got, err := chromedp.Run(ctx, chromedp.Evaluate[float64](share))
+	require.NoError(t, err)
+	assert.InDelta(t, 0.64, got, 0.01)
+	for _, width := range []int64{390, 768, 1280} {
+		require.NoError(t, chromedp.Do(ctx, chromedp.EmulateViewport(width, 800)))
+		until(t, ctx, `[...document.querySelectorAll(".budget svg")].every((bar) => bar.getBoundingClientRect().width > 60)`)
+	}
+	require.NoError(t, chromedp.Do(ctx, chromedp.EmulateReset()))
 }
 
 // A program that is there but says nothing, as when a network is cut, sends no end

@@ -3,6 +3,7 @@ package web_test
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"sync"
 	"time"
 
@@ -18,6 +19,7 @@ type fakeBench struct {
 
 	mu       sync.Mutex
 	snapshot bench.Snapshot
+	recent   []bench.Sample
 	random   *rand.Rand
 	t        float64 // stream clock in s
 	id       int
@@ -57,6 +59,16 @@ func (f *fakeBench) Snapshot() bench.Snapshot {
 	return s
 }
 
+// Recent is everything that was published of the gauge.
+func (f *fakeBench) Recent(gauge string) []bench.Sample {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	if gauge != "left" {
+		return nil
+	}
+	return slices.Clone(f.recent)
+}
+
 // change changes the snapshot.
 func (f *fakeBench) change(with func(*bench.Snapshot)) {
 	f.mu.Lock()
@@ -86,7 +98,10 @@ func (f *fakeBench) readings(seconds float64, pressure func(t float64) float64) 
 		f.t += 0.02
 		all = append(all, bench.Sample{T: f.t, Pressure: pressure(f.t-begin) + 3*f.random.NormFloat64()})
 	}
-	f.change(func(s *bench.Snapshot) { s.Gauges[0].Pressure = all[len(all)-1].Pressure })
+	f.change(func(s *bench.Snapshot) {
+		s.Gauges[0].Pressure = all[len(all)-1].Pressure
+		f.recent = append(f.recent, all...)
+	})
 	f.Publish(bench.EventReading, bench.ReadingData{Gauge: "left", Readings: all})
 	return all
 }
@@ -147,7 +162,11 @@ func outcome(q, u float64, verdict trial.Verdict, isolation, seconds float64) tr
 		Zero:         &trial.Value{Value: fakeZero, U: 0.3},
 		Verdict:      verdict,
 		Notes:        []string{"Ambient pressure was not told: 101.325 ± 3 kPa taken."},
-		Method:       decay.Method,
+		Budget: []decay.Contribution{
+			{Source: "volume", U: 0.8 * u * sccm, URelative: 0.8 * u / q}, {Source: "noise", U: 0.6 * u * sccm, URelative: 0.6 * u / q},
+			{Source: "ambient", U: 0.01 * u * sccm, URelative: 0.01 * u / q},
+		},
+		Method: decay.Method,
 	}
 	if verdict != trial.None {
 		o.Decision = &trial.Decision{LimitSCCM: fakeLimit, Limit: fakeLimit * sccm, Rule: fakeRule, PConform: chance}
@@ -156,6 +175,20 @@ func outcome(q, u float64, verdict trial.Verdict, isolation, seconds float64) tr
 		}
 	}
 	return o
+}
+
+// disturbed plays a hold of 10 s that passes, of which only the first seconds count.
+func (f *fakeBench) disturbed(after float64) bench.HoldData {
+	data := f.whole(2.16, 0.022, 10, trial.Pass)
+	f.change(func(s *bench.Snapshot) {
+		h := &s.Holds[0]
+		h.Disturbed = true
+		h.Hold = &trial.Extent{Start: h.Hold.Start, End: h.Hold.Start + after, Held: 10}
+		h.Notes = []string{"A leak opened.", "Limits were guessed.", "Much was assumed."}
+		data = *h
+	})
+	f.Publish(bench.EventHold, data)
+	return data
 }
 
 // whole plays one whole hold and returns what was published of it.
@@ -183,6 +216,9 @@ func (f *fakeBench) whole(q, u, seconds float64, verdict trial.Verdict) bench.Ho
 		s.Verdicts[string(verdict)]++
 		s.Trial = &trial.Trial{Schema: trial.SchemaTrial, Holds: len(s.Holds), Used: len(s.Holds),
 			LeakRate: data.LeakRate, SCCM: data.SCCM, Verdict: verdict, Decision: data.Decision}
+		for _, c := range data.Budget {
+			s.Trial.Budget = append(s.Trial.Budget, trial.Line{Contribution: c})
+		}
 	})
 	f.Publish(bench.EventHold, data)
 	f.Publish(bench.EventTrial, *f.Snapshot().Trial)

@@ -78,6 +78,20 @@ func raised(n int) string {
 	}, strconv.Itoa(n))
 }
 
+// percent writes a share in percent, to two digits below ten and in whole ones above.
+func percent(share float64) string {
+	switch p := 100 * share; {
+	case !finite(p):
+		return "—"
+	case p < 0.1:
+		return "< 0.1 %"
+	case p < 9.95:
+		return strconv.FormatFloat(p, 'f', 1, 64) + " %"
+	default:
+		return strconv.FormatFloat(p, 'f', 0, 64) + " %"
+	}
+}
+
 // probability writes a probability so that it is never rounded to certainty.
 func probability(p float64) string {
 	switch {

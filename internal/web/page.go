@@ -9,6 +9,7 @@ import (
 	"strconv"
 
 	"boretight/internal/bench"
+	"boretight/internal/trial"
 )
 
 // views are the parsed templates.
@@ -34,6 +35,7 @@ type pageView struct {
 	Class    string
 	Advice   string
 	Verdict  *verdictView // of the hold shown
+	Pressing []string     // notes of the hold shown that must stand beside its verdict
 	Figure   *figureView  // of the hold shown
 	Ended    string       // when the hold shown ended, or that it has not
 	Reading  string       // the gauge's reading in kPa, for when there is no result to show
@@ -49,7 +51,9 @@ type holdsView struct {
 	Small []holdView // of the trial, oldest first, on one scale
 	Scale string     // that scale in words
 	Holds []holdView // newest first
-	Rules []string   // the decision rules behind the verdicts listed
+	// Budgets of the newest hold and of the trial.
+	Budgets []titledBudget
+	Rules   []string // the decision rules behind the verdicts listed
 	Width, Height,
 	Middle string // of a small tide
 }
@@ -123,19 +127,34 @@ func (v *pageView) present(snapshot bench.Snapshot) {
 			hold := v.Holds.Holds[0]
 			v.Word, v.Class = hold.Verdict.Word, hold.Verdict.Class
 			v.Verdict, v.Figure, v.Ended = &hold.Verdict, hold.Figure, "hold ended "+hold.Time
+			v.Pressing = hold.Pressing
 			v.Advice = ""
 		}
 	case "holding":
-		if e := snapshot.Estimate; e != nil && e.Gauge == gauge.Name {
-			v.Word = "holding " + strconv.Itoa(int(math.Floor(e.Held))) + " s"
-			v.Figure, v.Ended = figureOf(e.Outcome.LeakRate, e.Outcome.SCCM, e.Outcome.PressureRate), "so far"
-		}
 		v.Advice = "Keep still."
+		if e := snapshot.Estimate; e != nil && e.Gauge == gauge.Name {
+			v.running(*e)
+		}
 	case "settling":
 		v.Advice = "Keep still."
 	case "drawing":
 		v.Advice = "Draw to " + v.Draw + ", then shut the valve."
 	}
+}
+
+// running fills in what an estimate says of the hold in progress. Once the verdict is
+// certain it is what matters most.
+func (v *pageView) running(e bench.EstimateData) {
+	v.Word = "holding " + strconv.Itoa(int(math.Floor(e.Held))) + " s"
+	v.Figure, v.Ended = figureOf(e.Outcome.LeakRate, e.Outcome.SCCM, e.Outcome.PressureRate), "so far"
+	v.Pressing = pressing(e.Outcome)
+	if e.Outcome.Verdict != trial.Pass && e.Outcome.Verdict != trial.Fail {
+		return
+	}
+	v.Advice = "H" + v.Word[1:] + ", and certain already: the valve may be opened."
+	view := verdictOf(e.Outcome.Verdict, e.Outcome.Decision, true)
+	view.Reservation = reservation(e.Outcome)
+	v.Verdict, v.Word, v.Class = &view, view.Word, view.Class
 }
 
 // warnings are what must be seen now.
@@ -184,6 +203,7 @@ func (s *Site) holdsView(snapshot bench.Snapshot) holdsView {
 			view.Rules = append(view.Rules, rule)
 		}
 	}
+	view.Budgets = budgetsOf(view)
 	for i := count - 1; i >= 0; i-- {
 		view.Small = append(view.Small, view.Holds[i])
 	}

@@ -49,8 +49,16 @@ func TestPageWithoutScriptSaysTheState(t *testing.T) {
 			[]string{"too high", "kPa gauge reading", "Let it down now.", "over 6 kPa: let it down now"},
 		},
 		"holding": {
-			func(f *fakeBench) { f.hold(2, 0.1, 7.4, trial.Pass) },
+			func(f *fakeBench) { f.hold(2, 0.1, 7.4, trial.Inconclusive) },
 			[]string{"holding 7 s", "2.00 ± 0.20 sccm", "so far", "Keep still."},
+		},
+		"holding, and certain": {
+			func(f *fakeBench) { f.hold(2, 0.1, 7.4, trial.Pass) },
+			[]string{"pass 2.00 ± 0.20 sccm", "so far", "Holding 7 s, and certain already: the valve may be opened.", "Limit 2.5 sccm"},
+		},
+		"a hold cut short": {
+			func(f *fakeBench) { f.disturbed(4.21) },
+			[]string{"up to 4.2 s, then disturbed", "A leak opened. Limits were guessed."},
 		},
 		"pass": {
 			func(f *fakeBench) { f.whole(2.1604, 0.0221, 9, trial.Pass) },
@@ -125,7 +133,7 @@ func TestEveryVerdictStandsWithLimitAndRule(t *testing.T) {
 	for i, want := range []string{"inconclusive 2.41 ± 0.22 sccm", "fail 3.20 ± 0.20 sccm", "pass 2.160 ± 0.044 sccm"} {
 		said := words(listed[i])
 		assert.Contains(t, said, want)
-		assert.Contains(t, said, "2.5 sccm at 2.50 kPa P(within)")
+		assert.Contains(t, said, "2.5 sccm at 2.50 kPa suction, P(within)")
 		assert.Contains(t, listed[i], `class="shape `+strings.Fields(want)[0]+`"`, "its own shape")
 	}
 	assert.Equal(t, 1, strings.Count(part, fakeRulePrefix), "the rule, once")

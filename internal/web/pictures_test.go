@@ -42,7 +42,7 @@ func TestPicturesOfThePage(t *testing.T) {
 			f.whole(2.31, 0.04, 14, trial.Pass)
 			f.rest(4)
 			f.draw()
-			f.hold(3.44, 0.21, 7.2, trial.Fail)
+			f.hold(2.44, 0.21, 7.2, trial.Inconclusive)
 		}, `document.getElementById("state").textContent.startsWith("holding")`},
 		{"pass", func(f *fakeBench) {
 			f.whole(2.19, 0.022, 14, trial.Pass)
@@ -56,6 +56,16 @@ func TestPicturesOfThePage(t *testing.T) {
 		{"inconclusive", func(f *fakeBench) {
 			f.whole(2.41, 0.11, 5, trial.Inconclusive)
 		}, says + `"inconclusive"`},
+		{"disturbed", func(f *fakeBench) {
+			f.whole(2.19, 0.022, 14, trial.Pass)
+			f.disturbed(4.21)
+		}, `document.getElementById("reservation").textContent !== ""`},
+		{"certain", func(f *fakeBench) {
+			f.whole(2.31, 0.04, 14, trial.Pass)
+			f.rest(4)
+			f.draw()
+			f.hold(1.44, 0.11, 7.2, trial.Pass)
+		}, says + `"pass"`},
 		{"warning", func(f *fakeBench) {
 			f.rest(6)
 			f.phase("drawing")
@@ -72,7 +82,7 @@ func TestPicturesOfThePage(t *testing.T) {
 		until(t, ctx, scene.ready)
 		for size, pixels := range sizes {
 			for _, theme := range []string{"light", "dark"} {
-				if theme == "dark" && size != "desk" {
+				if theme == "dark" && size != "desk" && size != "tablet" {
 					continue
 				}
 				_, err := chromedp.Call(ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{

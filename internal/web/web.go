@@ -8,6 +8,7 @@
 //	GET /static/           its script, style and icon, embedded in the program
 //	GET /parts/holds       the list of holds as the page shows it, for its script
 //	GET /api/v1/snapshot   bench.Snapshot; ?gauge=NAME&holds=N for fewer holds in it
+//	GET /api/v1/readings   the last minute or so of ?gauge=NAME, for a page that opens
 //	GET /api/v1/holds      holds, newest first; ?before=ID&limit=N
 //	GET /api/v1/holds/{id} one hold
 //	GET /api/v1/live       server-sent events, see below
@@ -48,6 +49,8 @@ import (
 type Bench interface {
 	// Snapshot returns a copy of the present state.
 	Snapshot() bench.Snapshot
+	// Recent returns a gauge's readings of the last minute or so, as few as a page draws.
+	Recent(gauge string) []bench.Sample
 	// Subscribe returns the events from now on.
 	Subscribe(buffer int) *bench.Subscription
 	// SubscribeFrom returns the events after the one numbered id, as far as they are kept.
@@ -136,6 +139,7 @@ func (s *Site) routes(metrics http.Handler) http.Handler {
 	mux.HandleFunc("GET /parts/holds", s.holdsPart)
 	mux.Handle("GET /static/", assets())
 	mux.HandleFunc("GET /api/v1/snapshot", s.snapshot)
+	mux.HandleFunc("GET /api/v1/readings", s.readings)
 	mux.HandleFunc("GET /api/v1/holds", s.holds)
 	mux.HandleFunc("GET /api/v1/holds/{id}", s.hold)
 	mux.HandleFunc("GET /api/v1/live", s.live)

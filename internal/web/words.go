@@ -13,8 +13,10 @@ import (
 
 // verdictView is a verdict as shown: never without the limit and the rule.
 type verdictView struct {
-	Word  string // pass, fail, inconclusive, measured (no limit), no result
-	Class string // names the shape and colour: pass fail inconclusive none
+	Word string // pass, fail, inconclusive, measured (no limit), no result
+	// Reservation says of a disturbed hold how much of it the word speaks of.
+	Reservation string
+	Class       string // names the shape and colour: pass fail inconclusive none
 	// Limit, Chance, Rule and Next are empty when no limit was asked.
 	Limit, Chance, Rule, Next string
 }
@@ -36,6 +38,8 @@ type holdView struct {
 	Figure      *figureView
 	Verdict     verdictView
 	Notes       []string
+	Pressing    []string // of the notes, what must stand beside the verdict
+	Budget      *budgetView
 	Line, Area  string // SVG paths on the trial's scale
 }
 
@@ -45,6 +49,7 @@ type trialView struct {
 	Figure      *figureView
 	Verdict     verdictView
 	Notes       []string
+	Budget      *budgetView
 }
 
 func verdictOf(v trial.Verdict, d *trial.Decision, resulted bool) verdictView {
@@ -88,21 +93,46 @@ func figureOf(rate *trial.LeakRate, sccm *decay.Estimate, pressure *trial.Value)
 func (s *Site) holdView(hold bench.HoldData, common scale) holdView {
 	ended := hold.Ended.In(s.location)
 	view := holdView{
-		ID:      hold.ID,
-		Gauge:   hold.Gauge,
-		Stamp:   hold.Ended.UTC().Format(time.RFC3339),
-		Time:    ended.Format("2 Jan 15:04:05"),
-		Sign:    hold.Sign,
-		At:      kilopascals(hold.At),
-		Figure:  figureOf(hold.LeakRate, hold.SCCM, hold.PressureRate),
-		Verdict: verdictOf(hold.Verdict, hold.Decision, hold.LeakRate != nil || hold.PressureRate != nil),
-		Notes:   hold.Notes,
+		ID:       hold.ID,
+		Gauge:    hold.Gauge,
+		Stamp:    hold.Ended.UTC().Format(time.RFC3339),
+		Time:     ended.Format("2 Jan 15:04:05"),
+		Sign:     hold.Sign,
+		At:       kilopascals(hold.At),
+		Figure:   figureOf(hold.LeakRate, hold.SCCM, hold.PressureRate),
+		Verdict:  verdictOf(hold.Verdict, hold.Decision, hold.LeakRate != nil || hold.PressureRate != nil),
+		Notes:    hold.Notes,
+		Pressing: pressing(hold.Outcome),
+		Budget:   budgetOf(hold.Improvements()),
 	}
+	view.Verdict.Reservation = reservation(hold.Outcome)
 	if hold.Unrecorded != "" {
 		view.Notes = append([]string{"Not in the ledger: " + hold.Unrecorded}, view.Notes...)
 	}
 	view.Line, view.Area = common.outline(hold)
 	return view
+}
+
+// reservation says how much of a disturbed hold its result speaks of; figures.js says
+// the same.
+func reservation(o trial.Outcome) string {
+	after, cut := o.CutShort()
+	switch {
+	case cut:
+		return "up to " + fixed(after, 1) + " s, then disturbed"
+	case o.Disturbed:
+		return "though disturbed"
+	}
+	return ""
+}
+
+// pressing are the notes that must stand beside a verdict; the notes of a hold begin
+// with what presses most.
+func pressing(o trial.Outcome) []string {
+	if !o.Disturbed && (o.LeakRate != nil || o.PressureRate != nil) {
+		return nil
+	}
+	return o.Notes[:min(len(o.Notes), 2)]
 }
 
 func trialViewOf(t *trial.Trial) *trialView {
@@ -115,6 +145,7 @@ func trialViewOf(t *trial.Trial) *trialView {
 		Figure:  figureOf(t.LeakRate, t.SCCM, nil),
 		Verdict: verdictOf(t.Verdict, t.Decision, t.LeakRate != nil),
 		Notes:   t.Notes,
+		Budget:  budgetOf(t.Improvements()),
 	}
 }
 

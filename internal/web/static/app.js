@@ -2,7 +2,7 @@
 // What it says is a function of what it knows (see render); events only change that.
 
 import { Tide } from "./tide.js";
-import { figure, fixed, kilopascals, plain, probability } from "./figures.js";
+import { cutShort, figure, fixed, kilopascals, plain, pressing, probability, reservation } from "./figures.js";
 import { tones } from "./tones.js";
 
 const SILENCE = 1800; // ms without a word from the program until that is said; it speaks every second
@@ -108,6 +108,7 @@ function conclude(hold) {
   known.outcome = hold;
   known.estimate = null;
   if (hold.hold) tide.isolation = hold.hold.start_s;
+  tide.cut = cutShort(hold) ? hold.hold.end_s : 0;
   if (hold.curve) tide.show(hold.curve, undefined, current()?.rest_level_pa ?? 0);
 }
 
@@ -137,6 +138,7 @@ async function refresh() {
   if (names.length && !names.includes(known.gauge)) return choose(names[0]);
   const first = known.started !== snapshot.started;
   if (first && known.started) tide.clear();
+  if (first) recall();
   known.started = snapshot.started;
   known.setup = snapshot.setup;
   known.ledger = snapshot.ledger;
@@ -154,12 +156,24 @@ async function refresh() {
   render();
 }
 
+// recall asks for what was read before the page was there, such as the hold in progress.
+async function recall() {
+  const gauge = known.gauge;
+  try {
+    const answer = await fetch(`/api/v1/readings?gauge=${encodeURIComponent(gauge)}`);
+    if (answer.ok && gauge === known.gauge) tide.precede((await answer.json()).readings);
+  } catch {
+    // A lost program is noticed by the stream.
+  }
+}
+
 // glance takes over what no event tells.
 async function glance() {
   if (known.lost || document.hidden) return;
   try {
     const snapshot = await ask(0);
     known.ledger = snapshot.ledger;
+    known.setup = snapshot.setup;
     for (const now of snapshot.gauges ?? []) {
       const gauge = known.gauges.get(now.name);
       if (!gauge) return refresh();
@@ -189,9 +203,6 @@ function look(snapshot, first) {
   if (first || known.outcome) {
     const shown = known.outcome?.id === last.id;
     known.outcome = last;
-    if (first && last.trace && !tide.newest) {
-      tide.add(last.trace.map((s) => ({ t_s: s.t, pressure_pa: s.p })));
-    }
     if (!shown) conclude(last);
   }
 }
@@ -267,6 +278,8 @@ function render() {
   put("advice", now.advice ?? "");
   put("verdict", now.verdict ?? "");
   put("rule", now.rule ?? "");
+  put("reservation", now.reservation ?? "");
+  put("pressing", (now.pressing ?? []).join(" "));
   $("word").toggleAttribute("data-long", now.word.length > 6);
   const f = now.figure ?? { value: "", u: "", unit: "" };
   $("result").hidden = !now.figure;
@@ -312,12 +325,14 @@ function working(gauge) {
   if (gauge.phase === "holding") now.word = `holding ${held} s`;
   const so = outcome && figure(outcome);
   if (!so) return now;
+  now.reservation = reservation(outcome);
+  now.pressing = pressing(outcome);
   now.figure = { ...so, interval: so.interval && `so far, ${so.interval}` };
   now.when = so.interval ? "" : "so far";
   if (outcome.decision) now.verdict = against(outcome);
   if (outcome.verdict === "pass" || outcome.verdict === "fail") {
-    now.class = outcome.verdict;
-    now.advice = `Certain already: ${outcome.verdict}. The valve may be opened.`;
+    now.class = now.word = outcome.verdict;
+    now.advice = `Holding ${held} s, and certain already: the valve may be opened.`;
     now.rule = rule(outcome);
   }
   return now;
@@ -333,7 +348,8 @@ function concluded(outcome) {
     now.rule = rule(outcome);
     if (outcome.decision.next) now.advice = `To settle it: ${outcome.decision.next}.`;
   }
-  if (!f) now.advice = outcome.notes?.[0] ?? "";
+  now.reservation = reservation(outcome);
+  now.pressing = pressing(outcome);
   return now;
 }
 
@@ -358,7 +374,7 @@ function meter() {
 const reach = () => `${fixed(tide.stated / 1000, 2)}\u00a0to\u00a0${fixed((1.15 * tide.stated) / 1000, 2)}\u00a0kPa`;
 
 function spoken(hold) {
-  const f = figure(hold), word = hold.verdict || (f ? "measured" : "no result");
+  const f = figure(hold), word = [hold.verdict || (f ? "measured" : "no result"), reservation(hold)].filter(Boolean).join(" ");
   return f ? `${word}: ${f.value} plus or minus ${f.u} ${f.unit}` : word;
 }
 

@@ -43,6 +43,24 @@ export const plain = (x) => String(Number(x.toPrecision(4)));
 // What stands behind ± is the expanded uncertainty, k = 2.
 const expanded = (u) => 2 * u;
 
+// reservation says how much of a disturbed hold its result speaks of, in the words of the
+// page without script.
+export function reservation(outcome) {
+  if (!outcome.disturbed) return "";
+  return cutShort(outcome) ? `up to ${fixed(outcome.hold.end_s - outcome.hold.start_s, 1)} s, then disturbed` : "though disturbed";
+}
+
+// cutShort tells whether a disturbance ended what counts while the joint was still held.
+export function cutShort({ disturbed, hold }) {
+  return disturbed && hold?.held_s - (hold.end_s - hold.start_s) > 0.5;
+}
+
+// pressing are the notes that must stand beside a verdict.
+export function pressing(outcome) {
+  const resulted = outcome.leak_rate || outcome.pressure_rate_pa_s;
+  return outcome.disturbed || !resulted ? (outcome.notes ?? []).slice(0, 2) : [];
+}
+
 // figure returns what an outcome gives: a leakage rate, or without a volume a
 // pressure rate, or nothing.
 export function figure(outcome) {

@@ -37,6 +37,7 @@ export class Tide {
   forget() {
     this.curve = this.wedge = null;
     this.isolation = 0;
+    this.cut = 0; // where a disturbance ended what counts
   }
 
   // add takes readings in the order of their time, in seconds and pascals.
@@ -55,6 +56,16 @@ export class Tide {
     while (this.samples[old].t < newest.t - KEPT) old++;
     if (old > 500) this.samples.splice(0, old);
     this.heard = performance.now();
+    this.moving = true;
+  }
+
+  // precede takes readings of before those that are there.
+  precede(readings) {
+    const first = this.samples[0]?.t ?? Infinity;
+    const older = readings.filter((r) => r.t_s < first).map((r) => ({ t: r.t_s, p: r.pressure_pa }));
+    this.samples.unshift(...older);
+    if (!older.length) return;
+    this.heard ??= performance.now();
     this.moving = true;
   }
 
@@ -216,21 +227,23 @@ export class Tide {
   }
 
   labels(c, { x, y, to, width, floor }, colour) {
-    if (this.isolation && this.curve) {
-      const at = x(this.isolation);
+    for (const [t, word] of [[this.isolation, "shut"], [this.cut, "counts up to here"]]) {
+      if (!t || !this.curve) continue;
       c.setLineDash([2, 4]);
-      c.beginPath();
-      c.moveTo(at, 8);
-      c.lineTo(at, floor);
-      c.strokeStyle = colour("soft");
       c.lineWidth = 1.5;
+      c.beginPath();
+      c.moveTo(x(t), 8);
+      c.lineTo(x(t), floor);
+      c.strokeStyle = colour("soft");
       c.stroke();
       c.setLineDash([]);
-      label(c, "shut", at + 6, floor - 8, "left", colour);
+      label(c, word, x(t) + 6, floor - 8, "left", colour);
     }
     if (this.wedge && this.limit) {
       const edge = Math.min(to, this.wedge.at(-1).t);
-      label(c, this.limit, x(edge) - 8, y(at(this.wedge, edge)) + 20, "right", colour, true);
+      // Under the curve, or over it where the axis is too near.
+      const under = y(at(this.wedge, edge)) + 20;
+      label(c, this.limit, x(edge) - 8, under < floor - 6 ? under : under - 32, "right", colour, true);
     }
   }
 }
