@@ -5,6 +5,11 @@
 //	go run ./internal/tools/accuracy -n 500
 //	go run ./internal/tools/accuracy -family wide,bump -n 200 -worst 10
 //
+//	go run ./internal/tools/accuracy -n 60 -repeats 50
+//
+// The last repeats each of 60 clean holds 50 times with fresh noise and compares the
+// scatter with the Cramér–Rao bound (bound.go).
+//
 // The volume told is off by a normal error of the stated uncertainty, as a
 // measured one would be; the gauge's span is exact. Equal seeds give equal tables.
 package main
@@ -12,6 +17,7 @@ package main
 import (
 	"flag"
 	"fmt"
+	"os"
 	"slices"
 	"strings"
 
@@ -24,6 +30,9 @@ type options struct {
 	volumeU float64
 	worst   int
 	cut     float64
+	repeats int
+	drawn   bool
+	share   float64
 }
 
 func main() {
@@ -34,7 +43,17 @@ func main() {
 	flag.Float64Var(&o.volumeU, "volume-u", 0.01, "relative standard uncertainty of the told volume")
 	flag.IntVar(&o.worst, "worst", 0, "list so many of the holds furthest off")
 	flag.Float64Var(&o.cut, "cut", 0, "look at each hold so many seconds after isolation, as a running estimate does; 0 means at its end")
+	flag.IntVar(&o.repeats, "repeats", 0, "if not 0: repeat each of n clean holds so often with fresh noise, and compare with the Cramér–Rao bound")
+	flag.BoolVar(&o.drawn, "drawn", false, "with -repeats: draw what is believed of a joint instead of taking its mean")
+	flag.Float64Var(&o.share, "share", 0, "with -repeats and without -drawn: inertial share of the leaks, 0 laminar")
 	flag.Parse()
+	if o.repeats > 0 {
+		if err := efficiency(o); err != nil {
+			fmt.Fprintln(os.Stderr, "accuracy: error:", err)
+			os.Exit(1)
+		}
+		return
+	}
 
 	var clean, disturbed []sim.Family
 	for _, f := range sim.Families() {
