@@ -103,14 +103,14 @@ func sameDay(a, b ground) bool {
 func sameGauge(a, b ground) (bool, string) {
 	x, y := a.rig.Identity.Gauge, b.rig.Identity.Gauge
 	switch {
-	case x == "" || y == "":
-		return false, "the gauge gave no serial number"
 	case x != y:
 		return false, fmt.Sprintf("the gauges were %s and %s", x, y)
 	case a.rig.Calibration != b.rig.Calibration:
 		return false, "the gauge was calibrated anew"
 	case a.rig.Calibration != "":
 		return true, "gauge " + x + " in the same calibration " + a.rig.Calibration
+	case x == "" || a.rig.Unnamed || b.rig.Unnamed:
+		return false, "the gauge gave no serial number"
 	case a.fit.SpanU != b.fit.SpanU:
 		return false, "other figures were told"
 	case !sameDay(a, b):

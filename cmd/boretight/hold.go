@@ -16,6 +16,7 @@ import (
 )
 
 type holdCmd struct {
+	Config  string         `group:"bench" type:"path" placeholder:"FILE" help:"Configuration, for what no flag tells; the usual one when not given."`
 	Gauge   string         `required:"" group:"bench" placeholder:"[NAME=]ADDRESS" help:"Where the gauge is; boretight ports lists addresses."`
 	Holds   int            `default:"1" group:"bench" help:"How many holds to wait for."`
 	Ledger  string         `group:"bench" placeholder:"FILE" help:"Ledger to record into; the usual one when not given."`
@@ -44,7 +45,12 @@ func (c *holdCmd) run(ctx context.Context, a app) (status, error) {
 	if c.Holds < 1 {
 		return usage, &usageError{err: fmt.Errorf("--holds %d: want at least 1", c.Holds)}
 	}
-	settings, err := newSettings(config.Config{Measure: c.Measure, Labels: c.Labels, Rig: c.Rig})
+	told, err := config.Load(c.Config)
+	if err != nil {
+		return usage, &usageError{err: err}
+	}
+	told = benchFlags{Ledger: c.Ledger, Measure: c.Measure, Labels: c.Labels, Rig: c.Rig}.over(told)
+	settings, err := newSettings(told)
 	if err != nil {
 		return usage, err
 	}
@@ -56,7 +62,7 @@ func (c *holdCmd) run(ctx context.Context, a app) (status, error) {
 	if err != nil {
 		return failed, err
 	}
-	book, err := openBook(ctx, c.Ledger, slog.New(slog.DiscardHandler))
+	book, err := openBook(ctx, told.Ledger, slog.New(slog.DiscardHandler))
 	if err != nil {
 		return failed, err
 	}

@@ -2,31 +2,45 @@ package main
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
+	"fmt"
 	"log/slog"
 	"math/rand/v2"
 	"slices"
 	"time"
 
 	"boretight/internal/bench"
+	"boretight/internal/config"
 	"boretight/internal/decay"
+	"boretight/internal/gauge"
 	"boretight/internal/gauge/sim"
-	"boretight/internal/hold"
 	"boretight/internal/ledger"
 	"boretight/internal/quantity"
-	"boretight/internal/trial"
+	"boretight/internal/trace"
 )
 
-// seedHolds is how many holds of each family of joints the made-up shop has.
+// seedTicket is a visit of an instrument to the made-up shop: one joint as found and,
+// after the work, as left.
+type seedTicket struct {
+	id, joint, closure string
+	family             string // of the joint, the room and the gauge
+	// found and left are what the joint leaks, in Pa·m³/s; share is the inertial one.
+	found, left, share float64
+}
+
+// seedTickets are what a shop sees every week.
+var seedTickets = [...]seedTicket{
+	{"T-1001", "oboe/upper", "all keys closed", "small-laminar", 8.1e-3, 1.1e-3, 0.05},
+	{"T-1002", "clarinet/upper", "all keys closed", "mixed-law", 1.4e-2, 2.4e-3, 0.3},
+	{"T-1003", "flute/body", "all keys closed", "pressure", 6.0e-3, 3.1e-3, 0.1},
+}
+
+// seedHolds is how many holds each trial of the made-up shop has.
 const seedHolds = 3
 
-// seedFamilies are joints that a shop sees every week.
-var seedFamilies = []string{"small-laminar", "mixed-law", "pressure"}
-
-// seedLedger writes simulated holds into a ledger, each found, fitted and judged by
-// the same code as one at the bench, and returns how many. The readings are made up
-// and always the same; the times of the records are true.
+// seedLedger writes a made-up shop into a ledger: its limits, and simulated holds that a
+// bench measures as it measures any. It returns how many holds there are. The readings
+// are made up and always the same; the times of the records are true.
 func seedLedger(ctx context.Context, path string) (n int, err error) {
 	b, err := openBook(ctx, path, slog.New(slog.DiscardHandler))
 	if err != nil {
@@ -34,72 +48,123 @@ func seedLedger(ctx context.Context, path string) (n int, err error) {
 	}
 	defer func() { err = errors.Join(err, b.close()) }()
 	random := rand.New(rand.NewPCG(1, 2))
-	for _, name := range seedFamilies {
-		family, err := sim.FamilyNamed(name)
+	for _, ticket := range seedTickets {
+		added, err := ticket.seed(ctx, b, random)
+		n += added
 		if err != nil {
-			return n, err
-		}
-		for range seedHolds {
-			added, err := seedScenario(ctx, b, family.Draw(random))
-			if err != nil {
-				return n, err
-			}
-			n += added
+			return n, fmt.Errorf("ticket %s: %w", ticket.id, err)
 		}
 	}
 	return n, nil
 }
 
-// seedScenario records the holds of one simulated trace.
-func seedScenario(ctx context.Context, b *book, s sim.Scenario) (int, error) {
-	t, truths, err := s.Run()
+// seed records the limit of a ticket's joint and both trials.
+func (t seedTicket) seed(ctx context.Context, b *book, random *rand.Rand) (int, error) {
+	family, err := sim.FamilyNamed(t.family)
 	if err != nil {
 		return 0, err
 	}
-	holds := hold.Find(t)
-	for i, h := range holds {
-		truth := truths[min(i, len(truths)-1)]
-		setup := decay.Setup{
+	s := family.Draw(random)
+	limit, err := quantity.ParseLeakRate(demoLimit)
+	if err != nil {
+		return 0, err
+	}
+	l := ledger.Limit{
+		ID: ledger.NewID(), Joint: t.joint, At: sim.StatedPa, Sign: s.Holds[0].Sign.String(), Rate: limit,
+		Set: time.Now().UTC().Truncate(time.Microsecond),
+	}
+	if _, err := b.store.Append(ctx, l.Draft()); err != nil {
+		return 0, err
+	}
+	n := 0
+	for _, side := range []struct {
+		when string
+		rate float64
+	}{{config.AsFound, t.found}, {config.AsLeft, t.left}} {
+		added, err := t.trial(ctx, b, s, side.when, side.rate)
+		n += added
+		if err != nil {
+			return n, err
+		}
+	}
+	return n, nil
+}
+
+// trial records holds of the joint while it leaks so much.
+func (t seedTicket) trial(ctx context.Context, b *book, s sim.Scenario, when string, rate float64) (int, error) {
+	sign := s.Holds[0].Sign
+	leak, err := sim.NewLeak(rate, t.share, sim.StatedPa, sign, s.Air)
+	if err != nil {
+		return 0, err
+	}
+	s.Leaks, s.StatedPa = []sim.Leak{leak}, sim.StatedPa
+	s.Holds = slices.Repeat(s.Holds[:1], seedHolds)
+	made, truths, err := s.Run()
+	if err != nil {
+		return 0, err
+	}
+	known, err := readKnown(ctx, b.store)
+	if err != nil {
+		return 0, err
+	}
+	run, err := bench.New(bench.Options{
+		Sources:    []bench.Source{{Name: "simulated", Gauge: recorded{made}}},
+		Recorder:   b.writer,
+		RigRecords: known.rigRecords,
+		Limits:     known.limitsInForce,
+		Trials:     &trialBook{book: b},
+		Settings:   t.settings(when, truths[0]),
+		NeedGauges: true,
+	})
+	if err != nil {
+		return 0, err
+	}
+	if err := run.Run(ctx); err != nil {
+		return 0, err
+	}
+	state := run.Snapshot()
+	if state.Ledger.Problem != "" {
+		return len(state.Holds), errors.New(state.Ledger.Problem)
+	}
+	return len(state.Holds), nil
+}
+
+// settings are what the made-up repairer tells of the joint.
+func (t seedTicket) settings(when string, truth sim.Truth) bench.Settings {
+	labels := config.Labels{Joint: t.joint}
+	return bench.Settings{
+		Setup: bench.Setup{
+			Bench: "made-up shop", Instrument: labels.Instrument(), Joint: labels.JointOf(), Closure: t.closure,
+			When: when, Ticket: t.id, At: truth.StatedPa, VolumeM3: truth.Volume,
+		},
+		Fit: decay.Setup{
 			Volume:      decay.Input{Value: truth.Volume, U: 0.02 * truth.Volume},
 			Bore:        decay.Input{Value: 2 * truth.Bore, U: 0.1 * truth.Bore},
 			Ambient:     decay.Input{Value: truth.Ambient, U: 100},
 			Temperature: decay.Input{Value: truth.Temperature, U: 0.5},
 			At:          truth.StatedPa,
 			SpanU:       -1,
-		}
-		if err := seedHold(ctx, b, s.Name, h, setup); err != nil {
-			return i, err
-		}
+		},
 	}
-	return len(holds), nil
 }
 
-func seedHold(ctx context.Context, b *book, joint string, h *hold.Hold, setup decay.Setup) error {
-	limit, err := quantity.ParseLeakRate(demoLimit)
-	if err != nil {
-		return err
+// recorded is a gauge that says at once what was made up.
+type recorded struct{ trace trace.Trace }
+
+var _ gauge.Gauge = recorded{}
+
+func (r recorded) Run(_ context.Context, sink gauge.Sink) error {
+	sink.Identify(gauge.Identity{Serial: "SIMULATED", Kind: r.trace.Kind, Known: true})
+	for part := range slices.Chunk(slices.Clone(r.trace.Readings), 100) {
+		sink.Take(part)
 	}
-	told, err := json.Marshal(bench.Told{Fit: setup, Limit: limit, Method: decay.Method})
-	if err != nil {
-		return err
-	}
-	id := ledger.NewID()
-	if err := b.writer.BeginHold(ledger.Begin{
-		ID: id, Gauge: "simulated", Kind: h.Kind, Bench: "made-up shop", Joint: joint,
-		Setup: told, Started: time.Now().UTC(),
-	}); err != nil {
-		return err
-	}
-	for part := range slices.Chunk(h.Readings, 100) {
-		if err := b.writer.AppendReadings(id, part); err != nil {
-			return err
-		}
-	}
-	outcome := trial.Judge(h, setup, bench.LimitOf(limit, setup, h))
-	outcome.Schema, outcome.ID, outcome.Gauge = trial.SchemaHold, id, "simulated"
-	receipt, err := b.writer.EndHold(id, outcome)
-	if err != nil {
-		return err
-	}
-	return receipt.Wait(ctx)
+	return gauge.ErrEnded
+}
+
+func (r recorded) Stats() gauge.Stats {
+	return gauge.Stats{Up: true, Phase: gauge.PhaseReading, Identity: gauge.Identity{Serial: "SIMULATED", Known: true}}
+}
+
+func (r recorded) Address() gauge.Address {
+	return gauge.Address{Scheme: gauge.Sim, Target: "made-up shop"}
 }

@@ -43,7 +43,8 @@ func (b *Bench) shown(s Setup) Setup {
 	if b.rigRecords == nil && b.limits == nil {
 		return s
 	}
-	m := b.terms(b.lines[0].source.Gauge.Stats().Identity.Serial).of(hold.Suction)
+	first := b.lines[0].source
+	m := b.terms(first, first.Gauge.Stats().Identity.Serial).of(hold.Suction)
 	s.VolumeM3 = cmp.Or(s.VolumeM3, m.fit.Volume.Value)
 	if s.LimitSCCM == 0 {
 		gas := quantity.FromCelsius(20)

@@ -1,6 +1,7 @@
 package bench
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -23,20 +24,21 @@ type terms struct {
 	series   uint64
 	now      time.Time
 	rig      rig.Identity // gauge included
+	unnamed  bool         // the gauge gave no serial number, so its label stands for it
 	records  []rig.Record
 	known    bool // records were looked at, be there any or not
 	limits   []ledger.Limit
 }
 
-// terms returns what a hold is measured against that begins now on a gauge. Nothing
-// of it waits for a disk.
-func (b *Bench) terms(serial string) terms {
+// terms returns what a hold is measured against that begins now on a gauge that says it
+// has a serial number, or has none. Nothing of it waits for a disk.
+func (b *Bench) terms(source Source, serial string) terms {
 	settings, series := b.present()
-	t := terms{settings: settings, series: series, now: b.now().UTC(), rig: settings.Rig}
-	t.rig.Gauge = serial
+	t := terms{settings: settings, series: series, now: b.now().UTC(), rig: settings.Rig, unnamed: serial == ""}
+	t.rig.Gauge = cmp.Or(serial, source.Name)
 	if b.rigRecords != nil {
 		t.known = true
-		t.records = ofGauge(b.rigRecords(), serial)
+		t.records = ofGauge(b.rigRecords(), t.rig.Gauge)
 	}
 	if b.limits != nil {
 		t.limits = b.limits()
@@ -46,11 +48,11 @@ func (b *Bench) terms(serial string) terms {
 
 // ofGauge leaves out what was found with another gauge and holds for that one only: a
 // bench may have several, and one that is out of control says nothing of the next.
-func ofGauge(records []rig.Record, serial string) []rig.Record {
+func ofGauge(records []rig.Record, gauge string) []rig.Record {
 	return slices.DeleteFunc(slices.Clone(records), func(r rig.Record) bool {
 		switch r.Kind {
 		case rig.KindBlank, rig.KindCheck, rig.KindProof:
-			return r.Rig.Gauge != serial
+			return r.Rig.Gauge != gauge
 		}
 		return false
 	})
@@ -81,7 +83,7 @@ func (t terms) of(sign hold.Sign) measured {
 		return m
 	}
 	s := t.standing(air.Sign(sign))
-	m.told.Identity = t.rig
+	m.told.Identity, m.told.Unnamed = t.rig, t.unnamed
 	if !s.Trusted() {
 		m.checkRig = s.Check.Says
 	}
@@ -109,6 +111,14 @@ func (m *measured) note(texts ...string) {
 	}
 }
 
+// noteUnlessMissing leaves out that nothing is on record of what the fit itself says that
+// it lacks.
+func (m *measured) noteUnlessMissing(h rig.Held) {
+	if h.State != rig.Missing {
+		m.note(h.Says)
+	}
+}
+
 func (m *measured) use(r *rig.Record) {
 	if !slices.Contains(m.used, r.ID) {
 		m.used = append(m.used, r.ID)
@@ -123,7 +133,7 @@ func (m *measured) useCalibration(h rig.Held) {
 		}
 		return
 	}
-	m.note(h.Says)
+	m.noteUnlessMissing(h)
 	if !h.Holds() {
 		return
 	}
@@ -142,7 +152,7 @@ func (m *measured) useVolume(h rig.Held) {
 		}
 		return
 	}
-	m.note(h.Says)
+	m.noteUnlessMissing(h)
 	if !h.Holds() {
 		return
 	}

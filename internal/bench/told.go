@@ -28,9 +28,11 @@ type Told struct {
 // ToldRig is a rig with the identities of what was known of it and used; empty where
 // nothing of a kind was.
 type ToldRig struct {
-	Identity    rig.Identity `json:"identity"`
-	Calibration string       `json:"calibration,omitempty"`
-	Volume      string       `json:"volume,omitempty"`
+	Identity rig.Identity `json:"identity"`
+	// Unnamed tells that the gauge gave no serial number: Identity has its label.
+	Unnamed     bool   `json:"unnamed,omitempty"`
+	Calibration string `json:"calibration,omitempty"`
+	Volume      string `json:"volume,omitempty"`
 	// RigVolume is the blank that told the volume of the rig, where Volume leaves it out.
 	RigVolume string `json:"rig_volume,omitempty"`
 	// Blank is what was subtracted, Leak how much in Pa·m³/s.
