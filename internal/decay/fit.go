@@ -21,14 +21,14 @@ func Fit(h *hold.Hold, s Setup) Result {
 	res.Temperature = k.temp.Value
 	if reason := unfit(h); reason != "" {
 		res.Status = Refused
-		res.Notes = append(res.Notes, reason)
+		res.Notes = []string{reason}
 		return res
 	}
-	res.Notes = k.notes
 	found := clean(h, k)
 	f := found.f
 	res.Disturbed = found.disturbed()
-	res.Notes = append(res.Notes, found.tell()...)
+	res.Notes = found.tell()
+	res.Assumed = k.assumed
 	if found.fault != "" {
 		res.Status = f.status()
 		res.Notes = append(res.Notes, found.fault)

@@ -71,7 +71,7 @@ func contribution(r decay.Result, source string) decay.Contribution {
 }
 
 func noted(r decay.Result, part string) bool {
-	return slices.ContainsFunc(r.Notes, func(n string) bool { return strings.Contains(n, part) })
+	return slices.ContainsFunc(slices.Concat(r.Notes, r.Assumed), func(n string) bool { return strings.Contains(n, part) })
 }
 
 // A 95 % interval that is honest holds the truth in 95 of 100. Of 12 holds it holds 8

@@ -58,7 +58,7 @@ type known struct {
 	span, spanU     float64
 	rig             Input
 	quantum         float64 // step in Pa on which the differences lie, 0 when none shows; of the whole hold
-	notes           []string
+	notes, assumed  []string
 }
 
 // creepU is the share of Δ by which pads and hoses give way at each of creepTimes.
@@ -80,6 +80,7 @@ func (k known) believedShare(tau float64) Input {
 func complete(h *hold.Hold, s Setup) known {
 	k := known{at: s.At, volume: s.Volume, ambient: s.Ambient, temp: s.Temperature, spanU: s.SpanU, rig: s.Rig, span: cmp.Or(s.Span, 1)}
 	note := func(format string, args ...any) { k.notes = append(k.notes, fmt.Sprintf(format, args...)) }
+	assume := func(format string, args ...any) { k.assumed = append(k.assumed, fmt.Sprintf(format, args...)) }
 	if k.at <= 0 {
 		k.at = DefaultAt
 	}
@@ -99,10 +100,10 @@ func complete(h *hold.Hold, s Setup) known {
 		// Joints from an oboe's to a saxophone's grow so, within about a third.
 		k.radius = 4.4e-3 * math.Pow(k.volume.Value/11.5e-6, 0.34)
 		k.boreU = 0.4
-		note("No bore was told: about %.0f mm is assumed from the volume, with a wide doubt.", 2e3*k.radius)
+		assume("No bore was told: about %.0f mm is assumed from the volume, with a wide doubt.", 2e3*k.radius)
 	default:
 		k.radius, k.boreU = 7e-3, 0.7
-		note("No bore was told: 14 mm is assumed, with a very wide doubt.")
+		assume("No bore was told: 14 mm is assumed, with a very wide doubt.")
 	}
 	k.narrow, k.narrowU = 0.05, 0.15
 	if k.volume.Told() {
@@ -112,27 +113,27 @@ func complete(h *hold.Hold, s Setup) known {
 	switch {
 	case h.Kind == trace.Absolute && !k.ambient.Told():
 		k.ambient = Input{h.RestLevel, restU}
-		note("The ambient pressure is the gauge's own at rest: %.2f kPa.", h.RestLevel/1e3)
+		assume("The ambient pressure is the gauge's own at rest: %.2f kPa.", h.RestLevel/1e3)
 	case h.Kind == trace.Absolute && math.Abs(k.ambient.Value-h.RestLevel) > 2*math.Hypot(k.ambient.U, restU):
 		note("The told ambient pressure is %.2f kPa, but the gauge's own at rest %.2f kPa: the told one is used, with a doubt as wide as that. Look at both: is it the station's, not that at sea level?", k.ambient.Value/1e3, h.RestLevel/1e3)
 		k.ambient.U = math.Max(k.ambient.U, math.Abs(k.ambient.Value-h.RestLevel))
 	case !k.ambient.Told():
 		k.ambient = Input{air.StandardPressure, ambientU}
-		note("No ambient pressure was told: 101.325 kPa ± 3 kPa is assumed.")
+		assume("No ambient pressure was told: 101.325 kPa ± 3 kPa is assumed.")
 	}
 	if !k.temp.Told() {
 		k.temp = temperature(h)
 		if k.temp.U == temperatureU {
-			note("No temperature was told and the gauge gives none: 20 °C ± 5 °C is assumed.")
+			assume("No temperature was told and the gauge gives none: 20 °C ± 5 °C is assumed.")
 		} else {
-			note("The temperature is the gauge's own: %.1f °C.", k.temp.Value-273.15)
+			assume("The temperature is the gauge's own: %.1f °C.", k.temp.Value-273.15)
 		}
 	}
 	k.quantum = k.span * quantum(h)
 	k.warmU, k.creepU = k.ambient.Value/k.temp.Value*warmingU, creepU
 	if k.spanU < 0 {
 		k.spanU = defaultSpanU
-		note("No calibration of the gauge is on record: its span is taken as good to 2 %%.")
+		assume("No calibration of the gauge is on record: its span is taken as good to 2 %%.")
 	}
 	return k
 }

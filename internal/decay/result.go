@@ -111,8 +111,10 @@ type Result struct {
 	Budget []Contribution
 	// Curve is the fitted curve over the stretch used and somewhat beyond.
 	Curve []Point
-	// Notes are whole sentences for people: defaults taken, doubts, reasons.
+	// Notes are whole sentences for people about this hold: reasons and doubts.
 	Notes []string
+	// Assumed are sentences about what was not told, and what was taken instead.
+	Assumed []string
 	// Dof are the effective degrees of freedom of LeakRate's uncertainty; +Inf when well known.
 	Dof float64
 	// Method names the version of the method, so that a stored result can be repeated.

@@ -57,7 +57,7 @@ func (r *Running) Look(h *hold.Hold) (Result, bool) {
 	if !r.step() || r.changed() {
 		return Result{}, false
 	}
-	res := Result{At: r.f.k.at, Sign: h.Sign, Method: Method, Temperature: r.f.k.temp.Value, Notes: r.f.k.notes}
+	res := Result{At: r.f.k.at, Sign: h.Sign, Method: Method, Temperature: r.f.k.temp.Value, Assumed: r.f.k.assumed}
 	r.f.report(&res, h.Held)
 	return res, true
 }

@@ -17,13 +17,16 @@ func Judge(h *hold.Hold, s decay.Setup, limit Limit) Outcome {
 func outcome(h *hold.Hold, r decay.Result, limit Limit) Outcome {
 	o := Outcome{
 		Schema: SchemaFit, Sign: h.Sign.String(), At: r.At, Disturbed: r.Disturbed,
-		Budget: r.Budget, Notes: pressingFirst(r.Notes), Method: r.Method, Curve: r.Curve,
+		Budget: r.Budget, Notes: slices.Concat(r.Notes, r.Assumed), Method: r.Method, Curve: r.Curve,
 		Dof: r.Dof, Temperature: r.Temperature,
 		PressureRate: value(r.PressureRate), TimeConstant: value(r.TimeConstant),
 		InertialShare: value(r.InertialShare), SCCM: r.SCCM,
 	}
 	if o.Budget == nil {
 		o.Budget = []decay.Contribution{}
+	}
+	if o.Notes == nil {
+		o.Notes = []string{}
 	}
 	if h.Isolated() {
 		o.Hold = extent(h, r)
@@ -41,15 +44,6 @@ func outcome(h *hold.Hold, r decay.Result, limit Limit) Outcome {
 		o.Verdict, o.Decision = decide(o, limit)
 	}
 	return o
-}
-
-// pressingFirst turns the notes of a fit about: it notes what it assumed before it
-// looked, then what it found, and last what to doubt. A reader needs to know first what
-// was noted last.
-func pressingFirst(notes []string) []string {
-	turned := append([]string{}, notes...)
-	slices.Reverse(turned)
-	return turned
 }
 
 func value(e *decay.Estimate) *Value {
