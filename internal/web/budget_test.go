@@ -44,7 +44,9 @@ func TestWithoutABudgetNothingIsShown(t *testing.T) {
 func TestADisturbedHoldIsListedWithWhatCounts(t *testing.T) {
 	f := newFake()
 	f.disturbed(4.21)
-	said := words(get(t, f, "/parts/holds").Body.String())
+	part := get(t, f, "/parts/holds").Body.String()
+	said := words(part)
 	assert.Contains(t, said, "pass up to 4.2 s, then disturbed 2.160 ± 0.044 sccm")
 	assert.Less(t, strings.Index(said, "A leak opened."), strings.Index(said, "Much was assumed."))
+	assert.Contains(t, part, "<summary>2 more</summary>", "what presses less is folded away")
 }

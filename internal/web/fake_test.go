@@ -184,7 +184,7 @@ func (f *fakeBench) disturbed(after float64) bench.HoldData {
 		h := &s.Holds[0]
 		h.Disturbed = true
 		h.Hold = &trial.Extent{Start: h.Hold.Start, End: h.Hold.Start + after, Held: 10}
-		h.Notes = []string{"A leak opened.", "Limits were guessed.", "Much was assumed."}
+		h.Notes = []string{"A leak opened.", "Limits were guessed.", "Much was assumed.", "So was this."}
 		data = *h
 	})
 	f.Publish(bench.EventHold, data)

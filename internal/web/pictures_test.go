@@ -25,7 +25,7 @@ var shots = flag.String("shots", "", "write pictures of the page in its states t
 func TestPicturesOfThePage(t *testing.T) {
 	require.NotEmpty(t, *shots, "say where with -shots")
 	ctx := browser(t)
-	sizes := map[string][2]int64{"desk": {1280, 800}, "tablet": {768, 1024}, "phone": {390, 844}, "whole": {1280, 1500}}
+	sizes := map[string][2]int64{"desk": {1280, 800}, "tablet": {768, 1024}, "phone": {390, 844}, "whole": {1280, 1500}, "upright": {768, 2000}}
 	scenes := []struct {
 		name  string
 		play  func(f *fakeBench)

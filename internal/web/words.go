@@ -38,6 +38,7 @@ type holdView struct {
 	Figure      *figureView
 	Verdict     verdictView
 	Notes       []string
+	More        []string // notes folded away
 	Pressing    []string // of the notes, what must stand beside the verdict
 	Budget      *budgetView
 	Line, Area  string // SVG paths on the trial's scale
@@ -90,6 +91,9 @@ func figureOf(rate *trial.LeakRate, sccm *decay.Estimate, pressure *trial.Value)
 	return nil
 }
 
+// openNotes is how many notes of a hold are open in the list.
+const openNotes = 2
+
 func (s *Site) holdView(hold bench.HoldData, common scale) holdView {
 	ended := hold.Ended.In(s.location)
 	view := holdView{
@@ -108,6 +112,10 @@ func (s *Site) holdView(hold bench.HoldData, common scale) holdView {
 	view.Verdict.Reservation = reservation(hold.Outcome)
 	if hold.Unrecorded != "" {
 		view.Notes = append([]string{"Not in the ledger: " + hold.Unrecorded}, view.Notes...)
+	}
+	// The first press most; one alone is not worth a fold.
+	if n := len(view.Notes); n > openNotes+1 {
+		view.Notes, view.More = view.Notes[:openNotes], view.Notes[openNotes:]
 	}
 	view.Line, view.Area = common.outline(hold)
 	return view

@@ -271,6 +271,7 @@ const BUSY = new Set(["drawing", "settling", "holding"]);
 
 // render makes the page say what is known.
 function render() {
+  if (!known.started && !known.lost) return; // what the program itself wrote is better than a guess
   document.body.classList.toggle("lost", known.lost);
   const now = present();
   $("now").dataset.class = now.class ?? "calm";

@@ -42,6 +42,7 @@ export class Tide {
 
   // add takes readings in the order of their time, in seconds and pascals.
   add(readings) {
+    if (!this.samples.length) this.view = null; // nothing to glide from
     for (const r of readings) {
       const last = this.samples.at(-1);
       if (last && r.t_s <= last.t) {
@@ -63,8 +64,9 @@ export class Tide {
   precede(readings) {
     const first = this.samples[0]?.t ?? Infinity;
     const older = readings.filter((r) => r.t_s < first).map((r) => ({ t: r.t_s, p: r.pressure_pa }));
-    this.samples.unshift(...older);
     if (!older.length) return;
+    if (!this.samples.length) this.view = null;
+    this.samples.unshift(...older);
     this.heard ??= performance.now();
     this.moving = true;
   }
