@@ -39,7 +39,7 @@ func run(ctx context.Context, args []string, a app) status {
 	var commands cli
 	parser, err := kong.New(&commands,
 		kong.Name("boretight"),
-		kong.Description("How much air a joint leaks, how sure that is, and whether it is within the shop's limit."),
+		kong.Description(description),
 		kong.ConfigureHelp(kong.HelpOptions{Compact: true, NoExpandSubcommands: true}),
 		kong.DefaultEnvars("BORETIGHT"),
 		kong.ExplicitGroups(groups),
@@ -70,6 +70,10 @@ func run(ctx context.Context, args []string, a app) status {
 	}
 	return result
 }
+
+const description = `How much air a joint leaks, how sure that is, and whether it is within the shop's limit.
+
+Without a command, as by a double click, it serves the bench of the configuration and opens its page in the browser, or that of the program already running; until a gauge is set up, a simulated bench.`
 
 var groups = []kong.Group{
 	{Key: "measure", Title: "What is measured (each number with its unit):"},
