@@ -13,14 +13,14 @@ import (
 )
 
 // views are the parsed templates.
-type views struct{ page, holds *template.Template }
+type views struct{ page, holds, hold *template.Template }
 
 func parseViews() (*views, error) {
 	all, err := template.New("").ParseFS(pageFiles, "pages/*.html")
 	if err != nil {
 		return nil, fmt.Errorf("parse pages: %w", err)
 	}
-	return &views{page: all.Lookup("page.html"), holds: all.Lookup("holds.html")}, nil
+	return &views{page: all.Lookup("page.html"), holds: all.Lookup("holds.html"), hold: all.Lookup("hold.html")}, nil
 }
 
 // pageView is the page without script: the present snapshot in words. Its script
@@ -96,12 +96,18 @@ func (s *Site) pageView(r *http.Request) pageView {
 		Holds:  s.holdsView(snapshot),
 		Ledger: ledgerWords(snapshot.Ledger),
 	}
-	if cookie, err := r.Cookie("boretight_theme"); err == nil && (cookie.Value == "light" || cookie.Value == "dark") {
-		view.Theme = cookie.Value
-	}
+	view.Theme = theme(r)
 	view.Warnings = warnings(snapshot)
 	view.present(snapshot)
 	return view
+}
+
+// theme is the one that was chosen on the page; empty is the system's.
+func theme(r *http.Request) string {
+	if cookie, err := r.Cookie("boretight_theme"); err == nil && (cookie.Value == "light" || cookie.Value == "dark") {
+		return cookie.Value
+	}
+	return ""
 }
 
 // present fills in what the page says in huge letters.
@@ -185,14 +191,14 @@ func (s *Site) holdsView(snapshot bench.Snapshot) holdsView {
 		Trial: trialViewOf(snapshot.Trial),
 		Width: fixed(tideWidth, 0), Height: fixed(tideHeight, 0), Middle: fixed(tideHeight/2, 0),
 	}
-	count := min(len(snapshot.Holds), smallTides)
-	if snapshot.Trial != nil {
-		count = min(count, snapshot.Trial.Holds)
+	count := 0
+	if snapshot.Trial != nil { // else the holds listed are of what was measured before
+		count = min(len(snapshot.Holds), smallTides, snapshot.Trial.Holds)
 	}
 	small := snapshot.Holds[:count]
 	common := scaleOf(small)
 	if count > 0 {
-		view.Scale = fmt.Sprintf("each %s s wide and %s kPa high", fixed(common.seconds, 0), fixed(common.pascals/1000, 1))
+		view.Scale = "each " + common.words()
 	}
 	seen := make(map[string]bool)
 	for _, hold := range snapshot.Holds[:min(len(snapshot.Holds), listed)] {

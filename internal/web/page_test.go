@@ -179,6 +179,40 @@ func TestPageStandsWhateverTheBenchSays(t *testing.T) {
 	assert.Contains(t, words(w.Body.String()), "no limit set at 2.50 kPa")
 }
 
+func TestAHoldHasAPageOfItsOwn(t *testing.T) {
+	f := newFake()
+	f.disturbed(4.21)
+	assert.Contains(t, get(t, f, "/parts/holds").Body.String(), `href="/holds/h1"`)
+	w := get(t, f, "/holds/h1")
+	require.Equal(t, http.StatusOK, w.Code)
+	page := w.Body.String()
+	said := words(page)
+	for _, want := range []string{"pass up to 4.2 s, then disturbed 2.160 ± 0.044 sccm", "Limit 2.5 sccm at 2.50 kPa suction, P(within) > 0.999.",
+		"Rule: pass when", "A leak opened. Limits were guessed. Much was assumed. So was this.", "volume 64 % u 0.8 %", "Do first , about volume"} {
+		assert.Contains(t, said, want)
+	}
+	assert.Contains(t, page, `<path class="line" d="M`)
+	for _, mark := range []string{"<script", " style=", "http:", "https:"} {
+		assert.NotContains(t, page, mark)
+	}
+
+	missing := get(t, f, "/holds/none")
+	assert.Equal(t, http.StatusNotFound, missing.Code)
+	assert.Equal(t, "the ledger has no hold of that name\n", missing.Body.String())
+}
+
+func TestAHoldWithoutAResultHasAPageToo(t *testing.T) {
+	f := newFake()
+	f.whole(2, 0.1, 5, trial.None)
+	f.change(func(s *bench.Snapshot) {
+		s.Holds[0] = bench.HoldData{Outcome: trial.Outcome{ID: "h1", Notes: []string{"The valve was never shut."}}}
+	})
+	w := get(t, f, "/holds/h1")
+	assert.Equal(t, http.StatusOK, w.Code)
+	assert.Contains(t, words(w.Body.String()), "no result")
+	assert.Contains(t, words(w.Body.String()), "The valve was never shut.")
+}
+
 func TestThemeIsKeptInACookie(t *testing.T) {
 	site, err := web.New(web.Options{Bench: newFake(), Location: time.UTC})
 	require.NoError(t, err)

@@ -6,6 +6,7 @@
 //
 //	GET /                  the page; useful without script, live with it
 //	GET /static/           its script, style and icon, embedded in the program
+//	GET /holds/{id}        one hold: its verdict, trace, budget and notes
 //	GET /parts/holds       the list of holds as the page shows it, for its script
 //	GET /api/v1/snapshot   bench.Snapshot; ?gauge=NAME&holds=N for fewer holds in it
 //	GET /api/v1/readings   the last minute or so of ?gauge=NAME, for a page that opens
@@ -136,6 +137,7 @@ func (s *Site) ServeHTTP(w http.ResponseWriter, r *http.Request) { s.handler.Ser
 func (s *Site) routes(metrics http.Handler) http.Handler {
 	mux := http.NewServeMux()
 	mux.HandleFunc("GET /{$}", s.page)
+	mux.HandleFunc("GET /holds/{id}", s.holdPage)
 	mux.HandleFunc("GET /parts/holds", s.holdsPart)
 	mux.Handle("GET /static/", assets())
 	mux.HandleFunc("GET /api/v1/snapshot", s.snapshot)

@@ -267,6 +267,7 @@ function aloud(text) {
   $("aloud").textContent = text;
 }
 
+const DRAWS = new Set(["rest", "drawing"]); // when it helps to see how far to draw
 const BUSY = new Set(["drawing", "settling", "holding"]);
 
 // render makes the page say what is known.
@@ -291,7 +292,7 @@ function render() {
   put("interval", f.interval ?? "");
   put("si", f.si ? `${f.si}, ± is U, k = 2` : "");
   put("when", now.when ?? "");
-  tide.target = !now.figure?.interval && !known.lost && !now.verdict;
+  tide.target = !known.lost && !now.verdict && DRAWS.has(current()?.phase);
   const title = `${now.word} · Boretight`;
   if (document.title !== title) document.title = title;
   renderBanners();
