@@ -131,9 +131,15 @@ func (t table) list(n int) {
 	}
 }
 
+// badness is |z|; no result is the worst, and a disturbance missed or imagined is as bad
+// as a very wrong result.
 func badness(m measured) float64 {
-	if !m.found || m.result.Disturbed != !math.IsNaN(m.truth.Disturbed) {
+	const mistaken = 6
+	switch {
+	case !m.found:
 		return math.Inf(1)
+	case m.result.Disturbed != !math.IsNaN(m.truth.Disturbed):
+		return max(math.Abs(m.z()), mistaken)
 	}
 	return math.Abs(m.z())
 }
