@@ -47,7 +47,7 @@ func seedLedger(ctx context.Context, path string) (n int, err error) {
 		return 0, err
 	}
 	defer func() { err = errors.Join(err, b.close()) }()
-	random := rand.New(rand.NewPCG(1, 2))
+	random := seedRandom()
 	for _, ticket := range seedTickets {
 		added, err := ticket.seed(ctx, b, random)
 		n += added
@@ -57,6 +57,9 @@ func seedLedger(ctx context.Context, path string) (n int, err error) {
 	}
 	return n, nil
 }
+
+// seedRandom makes the same shop each time.
+func seedRandom() *rand.Rand { return rand.New(rand.NewPCG(1, 2)) }
 
 // seed records the limit of a ticket's joint and both trials.
 func (t seedTicket) seed(ctx context.Context, b *book, random *rand.Rand) (int, error) {
