@@ -60,7 +60,10 @@ func (c *cycle) measure(t Told, s Syringe, bore rig.Measured) (moved, error) {
 	}
 	step, err := rig.FindStep(c.samples(t, bore), t.settle(bore))
 	if err != nil {
-		return moved{}, err
+		return moved{}, &rig.Refusal{
+			Doing: "measure volume", Found: "no step of the plunger with rest on both sides of it is seen: " + err.Error(),
+			Hint: "shut the valve, keep still for 8 s, move the plunger, keep still for 10 s, vent",
+		}
 	}
 	span := t.span()
 	m := moved{step: step, pulled: step.After.Pressure.Value < step.Before.Pressure.Value}
