@@ -26,7 +26,8 @@ var (
 )
 
 // daySpeed is how much faster than it happens the day passes. Readings carry the gauge's
-// own time, so that nothing but the patience of whoever waits for them is spared.
+// own time, so that nothing but the patience of whoever waits for them is spared; where a
+// command lasts, it says rightly that the gauge's clock and this computer's do not agree.
 const daySpeed = 12
 
 // dayPatience is how long one command may take.
@@ -209,6 +210,7 @@ func TestADayAtTheBench(t *testing.T) {
 	found := d.trial("as_found", 7.2e-3, used)
 	left := d.trial("as_left", 2.4e-3, used)
 	d.compare(found, left, 3)
+	d.show()
 }
 
 // calibration reads a water column at heights up and down, each as a ruler to 0.3 mm
@@ -356,8 +358,9 @@ func (d *day) trial(when string, q float64, used []string) string {
 		require.NoError(d, json.Unmarshal([]byte(line), &o), line)
 		require.NotNil(d, o.LeakRate, "%v", o.Notes)
 		d.holds("hold "+when, truth.Joint().LeakRate, o.LeakRate.Low, o.LeakRate.High, 0.05)
-		for _, id := range used {
-			assert.Contains(d, line, id, "the result names what it used of the rig")
+		assert.Subset(d, o.RigRecords, used, "the result names what it used of the rig")
+		for _, note := range o.Notes {
+			assert.Contains(d, note, "clock", "nothing had to be assumed")
 		}
 	}
 	var sum struct {
@@ -386,4 +389,20 @@ func (d *day) compare(found, left string, ratio float64) {
 	require.NotNil(d, c.Ratio.High)
 	d.holds("as found over as left", ratio, c.Ratio.Low, *c.Ratio.High, 0.05)
 	assert.Equal(d, trial.SameBench(), c.Common, "one rig, one volume, one day")
+}
+
+// show lists what is known of the rig at the end of the day.
+func (d *day) show() {
+	p := start(d.T, programPath(d.T), "rig", "show", "--ledger", d.ledger, "--json")
+	states := map[rig.Kind]rig.State{}
+	for _, line := range d.end(p) {
+		r := d.record(line)
+		var s standing
+		require.NoError(d, json.Unmarshal([]byte(line), &s))
+		assert.NotContains(d, states, r.Kind, "one of each kind counts")
+		states[r.Kind] = s.State
+	}
+	assert.Equal(d, map[rig.Kind]rig.State{
+		rig.KindCalibration: rig.Holds, rig.KindBlank: rig.Holds, rig.KindCheck: rig.Holds, rig.KindProof: rig.Holds, rig.KindVolume: rig.Holds,
+	}, states)
 }
