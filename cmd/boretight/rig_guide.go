@@ -13,7 +13,9 @@ import (
 	"boretight/internal/bench/guided"
 	"boretight/internal/config"
 	"boretight/internal/gauge"
+	"boretight/internal/hold"
 	"boretight/internal/rig"
+	"boretight/internal/trace"
 )
 
 // guide leads one procedure at one gauge.
@@ -105,43 +107,62 @@ func (g guide) measure(ctx context.Context, source gauge.Gauge, book *book, reco
 	case !procedure.Done():
 		return rig.Record{}, incomplete(procedure.Next())
 	}
-	return led.record(procedure)
+	return procedure.Record()
 }
 
-// leading makes the procedure and, in the end, its record.
+// leading makes the procedure.
 type leading struct {
 	guide   guide
 	source  gauge.Gauge
 	records []rig.Record
-	serial  string // of the gauge at the beginning
-	heard   time.Time
 }
-
-// nameWithin is how long a gauge that can say who it is is waited for: it does so every
-// 5 s, asked or not.
-const nameWithin = 6 * time.Second
 
 func (l *leading) begin() (guided.Procedure, error) {
-	if l.heard.IsZero() {
-		l.heard = time.Now()
-	}
 	id := l.source.Stats().Identity
-	if !id.Known && l.source.Address().Dialect != gauge.Text && time.Since(l.heard) < nameWithin {
-		return nil, nil
-	}
 	told := l.guide.flags.told()
-	l.serial = id.Serial
 	told.Rig.Gauge = gaugeName(l.source, id)
 	told.Calibration = calibration(l.records, told.Rig.Gauge, time.Now())
-	return l.guide.begin(told, id, l.records)
+	p, err := l.guide.begin(told, id, l.records)
+	if err != nil {
+		return nil, err
+	}
+	return oneGauge{Procedure: p, serial: id.Serial, now: func() string { return l.source.Stats().Identity.Serial }}, nil
 }
 
-// record refuses what two gauges have measured.
-func (l *leading) record(p guided.Procedure) (rig.Record, error) {
-	if now := l.source.Stats().Identity.Serial; now != l.serial {
-		return rig.Record{}, fmt.Errorf("the gauge said at the beginning that it is %q and now that it is %q: what two gauges measured is not mixed; begin again", l.serial, now)
+// oneGauge lets a procedure have the holds and readings of the gauge that it began with,
+// and of no other that is plugged in meanwhile.
+type oneGauge struct {
+	guided.Procedure
+	serial string
+	now    func() string
+}
+
+// Held implements [guided.Procedure].
+func (o oneGauge) Held(id string, h *hold.Hold) guided.Reply {
+	if why := o.other(); why != "" {
+		return guided.Reply{Text: "this hold does not count: " + why}
 	}
-	return p.Record()
+	return o.Procedure.Held(id, h)
+}
+
+// Line implements [guided.Procedure].
+func (o oneGauge) Line(text string, recent []trace.Reading) guided.Reply {
+	if why := o.other(); why != "" && len(recent) > 0 {
+		return guided.Reply{Text: why}
+	}
+	return o.Procedure.Line(text, recent)
+}
+
+// other says that this is not the gauge from the beginning; "" if it is.
+func (o oneGauge) other() string {
+	now := o.now()
+	switch {
+	case now == o.serial:
+		return ""
+	case o.serial == "":
+		return fmt.Sprintf("the gauge has only now said that it is %s; begin again", now)
+	}
+	return fmt.Sprintf("this is the gauge %s, and it was begun with %s; plug that one in again, or begin anew", now, o.serial)
 }
 
 // gaugeName is how records of the rig name a gauge: its serial number, else the label
