@@ -26,8 +26,8 @@ type teller struct {
 func (t *teller) outcome(o trial.Outcome, h *hold.Hold, plot bool) error {
 	var b strings.Builder
 	b.WriteString(wrapped("", headline(o)))
-	pressing, rest := pressingNotes(o)
-	for _, note := range pressing {
+	pressing := min(o.Pressing, len(o.Notes))
+	for _, note := range o.Notes[:pressing] {
 		b.WriteString(wrapped("  note: ", note))
 	}
 	if o.LeakRate != nil && o.SCCM != nil {
@@ -48,7 +48,7 @@ func (t *teller) outcome(o trial.Outcome, h *hold.Hold, plot bool) error {
 	if len(o.Budget) > 0 {
 		b.WriteString(wrapped("  uncertain by   ", budgetText(o.Budget)))
 	}
-	for _, note := range rest {
+	for _, note := range o.Notes[pressing:] {
 		b.WriteString(wrapped("  note: ", note))
 	}
 	if o.ID != "" {
@@ -89,17 +89,6 @@ func probabilityText(p float64) string {
 		return "less than 0.001"
 	}
 	return fmt.Sprintf("%.3f", p)
-}
-
-// pressingNotes takes from the notes those that must stand beside the verdict: of a hold
-// that was disturbed what happened, of one without a result why. The notes of a hold
-// begin with what presses most.
-func pressingNotes(o trial.Outcome) (pressing, rest []string) {
-	n := 0
-	if o.Disturbed || o.LeakRate == nil && o.PressureRate == nil {
-		n = min(2, len(o.Notes))
-	}
-	return o.Notes[:n], o.Notes[n:]
 }
 
 // headline is the answer in one line.

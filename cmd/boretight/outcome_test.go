@@ -61,6 +61,7 @@ func TestADisturbedHoldSaysSoBesideItsVerdict(t *testing.T) {
 	assert.Regexp(t, `^bench: PASS UP TO [789]\.\d s, then disturbed: 1\.1\d+ ± 0\.\d+ sccm$`, lines[0])
 	assert.Regexp(t, `^  note: \d\.\d s after isolation the joint began to leak more`, lines[1])
 	assert.Contains(t, text, "held for\n                 15.9 s in all")
+	assert.Contains(t, lines[3], "leakage rate", "assumptions do not stand beside the verdict")
 	assert.Less(t, strings.Index(text, "No bore was told"), strings.Index(text, "Assumed by the command line."))
 	assert.Less(t, strings.Index(text, "leakage rate  "), strings.Index(text, "No ambient pressure was told"), "assumptions come last")
 }
@@ -97,7 +98,7 @@ func TestResultsFitANarrowScreen(t *testing.T) {
 
 func TestWhyThereIsNoResultIsSaidFirst(t *testing.T) {
 	t.Parallel()
-	o := trial.Outcome{Gauge: "bench", Hold: &trial.Extent{End: 1}, Notes: []string{"Too short.", "It was cut."}}
+	o := trial.Outcome{Gauge: "bench", Hold: &trial.Extent{End: 1}, Notes: []string{"Too short.", "It was cut.", "Assumed."}, Pressing: 2}
 	assert.True(t, strings.HasPrefix(told(t, o), "bench: NO LEAKAGE RATE\n  note: Too short.\n  note: It was cut.\n"))
 	o.PressureRate = &trial.Value{Value: 100, U: 1}
 	assert.Contains(t, told(t, o), "bench: NO LEAKAGE RATE: it needs a volume\n")

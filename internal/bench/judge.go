@@ -83,10 +83,10 @@ func (l *line) judgeHold(e ended, m *measured) (trial.Outcome, trial.Limit) {
 	}
 	// What went wrong comes before what was assumed.
 	if e.clock != "" {
-		outcome.Notes = slices.Insert(outcome.Notes, 0, "About time: "+e.clock+".")
+		outcome.Press("About time: " + e.clock + ".")
 	}
 	if e.cut != "" {
-		outcome.Notes = slices.Insert(outcome.Notes, 0, "The hold was cut short: "+e.cut+".")
+		outcome.Press("The hold was cut short: " + e.cut + ".")
 	}
 	return outcome, limit
 }

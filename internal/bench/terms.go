@@ -235,7 +235,9 @@ func (m *measured) judge(h *hold.Hold) (trial.Outcome, trial.Limit) {
 	if m.blank != nil && o.LeakRate != nil {
 		u2 := max(o.LeakRate.U*o.LeakRate.U-m.fit.Rig.U*m.fit.Rig.U, 0)
 		total := rig.Measured{Value: o.LeakRate.Value + m.fit.Rig.Value, U: math.Sqrt(u2)}
-		o.Notes = append(o.Notes, m.blank.Doubts(total, m.rig)...)
+		for _, doubt := range slices.Backward(m.blank.Doubts(total, m.rig)) {
+			o.Press(doubt)
+		}
 	}
 	return o, limit
 }

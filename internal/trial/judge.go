@@ -17,7 +17,7 @@ func Judge(h *hold.Hold, s decay.Setup, limit Limit) Outcome {
 func outcome(h *hold.Hold, r decay.Result, limit Limit) Outcome {
 	o := Outcome{
 		Schema: SchemaFit, Sign: h.Sign.String(), At: r.At, Disturbed: r.Disturbed,
-		Budget: r.Budget, Notes: slices.Concat(r.Notes, r.Assumed), Method: r.Method, Curve: r.Curve,
+		Budget: r.Budget, Notes: slices.Concat(r.Notes, r.Assumed), Pressing: len(r.Notes), Method: r.Method, Curve: r.Curve,
 		Dof: r.Dof, Temperature: r.Temperature,
 		PressureRate: value(r.PressureRate), TimeConstant: value(r.TimeConstant),
 		InertialShare: value(r.InertialShare), SCCM: r.SCCM,
@@ -39,7 +39,7 @@ func outcome(h *hold.Hold, r decay.Result, limit Limit) Outcome {
 	}
 	switch err := limit.check(); {
 	case err != nil:
-		o.Notes = slices.Insert(o.Notes, 0, fmt.Sprintf("There is no verdict: %v.", err))
+		o.Press(fmt.Sprintf("There is no verdict: %v.", err))
 	case limit > 0:
 		o.Verdict, o.Decision = decide(o, limit)
 	}

@@ -197,6 +197,10 @@ func TestAHoldCutShortSaysAfterHowLong(t *testing.T) {
 	assert.InDelta(t, 16, o.Hold.Held, 0.3)
 	require.Greater(t, len(o.Notes), 1)
 	assert.Contains(t, o.Notes[0], "after isolation", "what happened stands before what was assumed")
+	assert.Equal(t, 1, o.Pressing, "%v", o.Notes)
+	o.Press("The cable was pulled.")
+	assert.Equal(t, 2, o.Pressing)
+	assert.Equal(t, "The cable was pulled.", o.Notes[0])
 	assert.Contains(t, o.Notes[len(o.Notes)-1], "No bore was told")
 
 	quiet, truth := held(t)

@@ -1,6 +1,8 @@
 package trial
 
 import (
+	"slices"
+
 	"boretight/internal/decay"
 )
 
@@ -82,7 +84,10 @@ type Outcome struct {
 	Decision      *Decision            `json:"decision,omitempty"`
 	Budget        []decay.Contribution `json:"budget"`
 	Notes         []string             `json:"notes"`
-	Method        string               `json:"method"`
+	// Pressing is how many of Notes, the first ones, are about this hold itself and must
+	// stand beside its verdict; the others say what was assumed.
+	Pressing int    `json:"pressing,omitempty"`
+	Method   string `json:"method"`
 	// RigRecords are the identities of what was known of the rig and used.
 	RigRecords []string `json:"rig_records,omitempty"`
 
@@ -91,6 +96,12 @@ type Outcome struct {
 	Curve       []decay.Point `json:"-"`
 	Dof         float64       `json:"-"`
 	Temperature float64       `json:"-"`
+}
+
+// Press notes something that must stand beside the verdict, before all noted so far.
+func (o *Outcome) Press(note string) {
+	o.Notes = slices.Insert(o.Notes, 0, note)
+	o.Pressing++
 }
 
 // CutShort reports whether a disturbance ended the stretch that the result rests on

@@ -184,6 +184,7 @@ func (f *fakeBench) disturbed(after float64) bench.HoldData {
 		h := &s.Holds[0]
 		h.Disturbed = true
 		h.Hold = &trial.Extent{Start: h.Hold.Start, End: h.Hold.Start + after, Held: 10}
+		h.Pressing = 2
 		h.Notes = []string{"A leak opened.", "Limits were guessed.", "Much was assumed.", "So was this."}
 		data = *h
 	})

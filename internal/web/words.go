@@ -91,7 +91,7 @@ func figureOf(rate *trial.LeakRate, sccm *decay.Estimate, pressure *trial.Value)
 	return nil
 }
 
-// openNotes is how many notes of a hold are open in the list.
+// openNotes is how many notes of a hold are open in the list at least.
 const openNotes = 2
 
 func (s *Site) holdView(hold bench.HoldData, common scale) holdView {
@@ -114,8 +114,8 @@ func (s *Site) holdView(hold bench.HoldData, common scale) holdView {
 		view.Notes = append([]string{"Not in the ledger: " + hold.Unrecorded}, view.Notes...)
 	}
 	// The first press most; one alone is not worth a fold.
-	if n := len(view.Notes); n > openNotes+1 {
-		view.Notes, view.More = view.Notes[:openNotes], view.Notes[openNotes:]
+	if open := max(openNotes, len(view.Pressing)); len(view.Notes) > open+1 {
+		view.Notes, view.More = view.Notes[:open], view.Notes[open:]
 	}
 	view.Line, view.Area = common.outline(hold)
 	return view
@@ -134,14 +134,8 @@ func reservation(o trial.Outcome) string {
 	return ""
 }
 
-// pressing are the notes that must stand beside a verdict; the notes of a hold begin
-// with what presses most.
-func pressing(o trial.Outcome) []string {
-	if !o.Disturbed && (o.LeakRate != nil || o.PressureRate != nil) {
-		return nil
-	}
-	return o.Notes[:min(len(o.Notes), 2)]
-}
+// pressing are the notes that must stand beside a verdict.
+func pressing(o trial.Outcome) []string { return o.Notes[:min(o.Pressing, len(o.Notes))] }
 
 func trialViewOf(t *trial.Trial) *trialView {
 	if t == nil || t.Holds == 0 {

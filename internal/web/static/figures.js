@@ -56,10 +56,7 @@ export function cutShort({ disturbed, hold }) {
 }
 
 // pressing are the notes that must stand beside a verdict.
-export function pressing(outcome) {
-  const resulted = outcome.leak_rate || outcome.pressure_rate_pa_s;
-  return outcome.disturbed || !resulted ? (outcome.notes ?? []).slice(0, 2) : [];
-}
+export const pressing = (outcome) => (outcome.notes ?? []).slice(0, outcome.pressing ?? 0);
 
 // figure returns what an outcome gives: a leakage rate, or without a volume a
 // pressure rate, or nothing.
