@@ -115,10 +115,21 @@ type leading struct {
 	guide   guide
 	source  gauge.Gauge
 	records []rig.Record
+	heard   time.Time // the first reading
 }
 
+// nameWithin is how long the name of a gauge is waited for that can say it: it does so
+// every 5 s, asked or not. A gauge that streams is heard before it has answered.
+const nameWithin = 6 * time.Second
+
 func (l *leading) begin() (guided.Procedure, error) {
+	if l.heard.IsZero() {
+		l.heard = time.Now()
+	}
 	id := l.source.Stats().Identity
+	if !id.Known && l.source.Address().Dialect != gauge.Text && time.Since(l.heard) < nameWithin {
+		return nil, nil // not yet
+	}
 	told := l.guide.flags.told()
 	told.Rig.Gauge = gaugeName(l.source, id)
 	told.Calibration = calibration(l.records, told.Rig.Gauge, time.Now())
