@@ -101,7 +101,7 @@ func (g guide) measure(ctx context.Context, source gauge.Gauge, book *book, reco
 	case err != nil:
 		return rig.Record{}, err
 	case procedure == nil && ctx.Err() == nil:
-		return rig.Record{}, errors.New("the gauge has ended without a reading")
+		return rig.Record{}, errors.New("the gauge has ended before the procedure could begin: it gave no reading, or had not said who it is")
 	case procedure == nil || !procedure.Done() && ctx.Err() != nil:
 		return rig.Record{}, errStopped
 	case !procedure.Done():
@@ -171,7 +171,7 @@ func (o oneGauge) other() string {
 	case now == o.serial:
 		return ""
 	case o.serial == "":
-		return fmt.Sprintf("the gauge has only now said that it is %s; begin again", now)
+		return fmt.Sprintf("the gauge has only now said that it is %s; begin anew", now)
 	}
 	return fmt.Sprintf("this is the gauge %s, and it was begun with %s; plug that one in again, or begin anew", now, o.serial)
 }

@@ -118,7 +118,8 @@ func (c *Conductor) Run(ctx context.Context, lead Lead) (Procedure, error) {
 	for {
 		select {
 		case <-ctx.Done():
-			return r.procedure, r.heard()
+			err := r.heard()
+			return r.procedure, err
 		case <-c.wake:
 			if err := r.heard(); err != nil {
 				return nil, err

@@ -73,7 +73,9 @@ func TestAConductorLeadsHoldsToARecord(t *testing.T) {
 		lines := make(chan string)
 		begun := 0
 		end := lead(t.Context(), c, guided.Lead{Begin: func() (guided.Procedure, error) {
-			begun++
+			if begun++; begun < 3 {
+				return nil, nil // the gauge has not said who it is
+			}
 			return plainBlank(t, 2), nil
 		}, Lines: lines, Say: s.say})
 		synctest.Wait()
@@ -81,7 +83,12 @@ func TestAConductorLeadsHoldsToARecord(t *testing.T) {
 		c.Read("upper", trace.Reading{T: time.Second})
 		synctest.Wait()
 		assert.Equal(t, 1, begun)
-		assert.Contains(t, s.last(t), "false |Blank, hold 1 of 2")
+		c.Held("upper", "early", holds[0])
+		time.Sleep(time.Second)
+		assert.Equal(t, 3, begun)
+		lines <- "back" // the early one counted; it is taken away again
+		synctest.Wait()
+		assert.Contains(t, s.last(t), "Blank, hold 1 of 2")
 		c.Held("upper", "a", holds[0])
 		synctest.Wait()
 		assert.Contains(t, s.last(t), "true hold 1 of 2 counts")
