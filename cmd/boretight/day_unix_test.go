@@ -5,6 +5,7 @@ package main
 import (
 	"encoding/json"
 	"fmt"
+	"io"
 	"os"
 	"path/filepath"
 	"strings"
@@ -213,28 +214,23 @@ func TestADayAtTheBench(t *testing.T) {
 	d.show()
 }
 
-// calibration reads a water column at heights up and down, each as a ruler to 0.3 mm
-// would.
+// calibration reads a water column at heights up and down, as a ruler to 0.3 mm would.
 func (d *day) calibration() rig.Record {
-	const misread = 0.0002
+	const misread = 0.0002 // m
 	p, typing := d.start("calibrate", "--water", "21.3C", "--latitude", "52.1", "--altitude", "40m", "--read-u", "0.3mm")
 	p.err.waitFor(d.T, "pair 1")
 	column := sim.WaterColumn{Air: dayRoom, Place: sim.Place{Latitude: 52.1, Altitude: 40, Anomaly: 2e-4}, Water: 273.15 + 21.4}
 	for i, height := range []float64{0, -0.09, -0.18, -0.27, -0.36, -0.27, -0.18, -0.09, 0} {
 		column.Levels = []sim.Level{{Height: height, Ramp: 0.5, Seconds: 3}}
 		column.Seed = uint64(i)
-		<-d.gauge.play(column)
 		read := height + misread*[]float64{0, 1, -1, 1}[i%4]
 		course := "up"
 		if i > 4 {
 			course = "down"
 		}
-		fmt.Fprintf(typing, "%.1fmm %s\n", 1e3*read, course)
-		require.Eventually(d, func() bool { return strings.Count(p.err.String(), "ok: ") > i }, 10*time.Second, 10*time.Millisecond, "%s", p.err)
+		d.level(p, column, typing, fmt.Sprintf("%.1fmm %s", 1e3*read, course))
 		column.From = height
 	}
-	column.Levels = []sim.Level{{Height: 0, Ramp: 0.1}}
-	d.gauge.play(column)
 	require.NoError(d, typing.Close())
 	r := d.record(d.end(p)[0])
 	require.NotNil(d, r.Calibration)
@@ -246,17 +242,36 @@ func (d *day) calibration() rig.Record {
 	return r
 }
 
+// level sets the column and types what was read of it until it counts: a machine busy
+// with other tests may be behind the gauge, and then says that it still moves.
+func (d *day) level(p *process, column sim.WaterColumn, typing io.Writer, line string) {
+	d.Helper()
+	count := func(text string) int { return strings.Count(p.err.String(), text) }
+	for range 5 {
+		<-d.gauge.play(column)
+		column.From = column.Levels[0].Height
+		ok, refused := count("ok: "), count("refused: ")
+		_, err := fmt.Fprintln(typing, line)
+		require.NoError(d, err)
+		require.Eventually(d, func() bool { return count("ok: ")+count("refused: ") > ok+refused }, dayPatience, 10*time.Millisecond, "%s", p.err)
+		if count("ok: ") > ok {
+			return
+		}
+	}
+	require.FailNow(d, "a line does not count", "%s: %s", line, p.err)
+}
+
 // blank measures the rig alone.
 func (d *day) blank() rig.Record {
-	hold := d.stepped(0.2e-6)
+	hold := d.stepped(0.13e-6)
 	truth := d.truth(hold)
-	r := d.record(d.run("Blank, hold 1 of 2", []sim.Scene{hold, d.stepped(0.2e-6)},
-		"rig", "blank", "--holds", "2", "--syringe", "0.2ml", "--syringe-u", "0.5%")[0])
+	r := d.record(d.run("Blank, hold 1 of 2", []sim.Scene{hold, d.stepped(0.13e-6)},
+		"rig", "blank", "--holds", "2", "--syringe", "0.13ml", "--syringe-u", "0.5%")[0])
 	require.NotNil(d, r.Blank)
 	low, high := around(r.Blank.Volume)
-	d.holds("volume of the rig", truth.Volume, low, high, 0.03)
+	d.holds("volume of the rig", truth.Volume, low, high, 0.02)
 	low, high = r.Blank.LeakRate.Interval()
-	d.holds("leak of the rig", truth.LeakRate, low, high, 0.3)
+	d.holds("leak of the rig", truth.LeakRate, low, high, 0.15)
 	return r
 }
 
@@ -270,9 +285,9 @@ func (d *day) check() rig.Record {
 	require.NotNil(d, r.Check)
 	assert.Equal(d, rig.InControl, r.Check.State)
 	low, high := around(r.Check.Newest.Measured)
-	d.holds("reference leak, measured", truth.Reference.LeakRate, low, high, 0.04)
+	d.holds("reference leak, measured", truth.Reference.LeakRate, low, high, 0.03)
 	low, high = around(r.Check.Newest.Stated)
-	d.holds("reference leak, certified", truth.Reference.LeakRate, low, high, 0.03)
+	d.holds("reference leak, certified", truth.Reference.LeakRate, low, high, 0.015)
 	return r
 }
 
@@ -281,7 +296,7 @@ func (d *day) check() rig.Record {
 func (d *day) proof() rig.Record {
 	var scenes []sim.Scene
 	var truths []sim.Truth
-	args := []string{"rig", "prove", "--certificate", d.certificate, "--holds", "1", "--bore", "14mm"}
+	args := []string{"rig", "prove", "--certificate", d.certificate, "--holds", "1", "--bore", "14mm", "--bottle-u", "0.5%"}
 	for _, ml := range []float64{30, 50, 80} {
 		hold := d.cycle(2700, 12)
 		hold.Joint = sim.Joint{Segments: []sim.Segment{sim.Tube(7e-3, ml*1e-6)}}
@@ -295,9 +310,9 @@ func (d *day) proof() rig.Record {
 	require.Len(d, r.Proof.Trials, 3)
 	for i, trial := range r.Proof.Trials {
 		low, high := around(trial.Measured)
-		d.holds("leak on "+args[9+2*i], truths[i].Reference.LeakRate, low, high, 0.1)
+		d.holds("leak on "+args[11+2*i], truths[i].Reference.LeakRate, low, high, 0.05)
 		low, high = around(trial.Volume)
-		d.holds("volume of that", truths[i].Volume, low, high, 0.1)
+		d.holds("volume of that", truths[i].Volume, low, high, 0.02)
 	}
 	return r
 }
@@ -337,7 +352,7 @@ func (d *day) volumeByLeak() rig.Record {
 	r := d.record(d.run("hold 1 of 4", scenes, "rig", "volume", "--joint", dayJointName, "--holds", "2", "--certificate", d.certificate, "--bore", "8mm")[0])
 	require.NotNil(d, r.Volume)
 	low, high := r.Volume.Interval()
-	d.holds("volume by added leak", truth.Volume, low, high, 0.05)
+	d.holds("volume by added leak", truth.Volume, low, high, 0.04)
 	return r
 }
 
@@ -357,7 +372,7 @@ func (d *day) trial(when string, q float64, used []string) string {
 		var o trial.Outcome
 		require.NoError(d, json.Unmarshal([]byte(line), &o), line)
 		require.NotNil(d, o.LeakRate, "%v", o.Notes)
-		d.holds("hold "+when, truth.Joint().LeakRate, o.LeakRate.Low, o.LeakRate.High, 0.05)
+		d.holds("hold "+when, truth.Joint().LeakRate, o.LeakRate.Low, o.LeakRate.High, 0.04)
 		assert.Subset(d, o.RigRecords, used, "the result names what it used of the rig")
 		for _, note := range o.Notes {
 			assert.Contains(d, note, "clock", "nothing had to be assumed")
@@ -369,7 +384,7 @@ func (d *day) trial(when string, q float64, used []string) string {
 	}
 	require.NoError(d, json.Unmarshal([]byte(lines[3]), &sum), lines[3])
 	require.NotNil(d, sum.LeakRate, "%v", sum.Notes)
-	d.holds("trial "+when, truth.Joint().LeakRate, sum.LeakRate.Low, sum.LeakRate.High, 0.05)
+	d.holds("trial "+when, truth.Joint().LeakRate, sum.LeakRate.Low, sum.LeakRate.High, 0.035)
 	verdict := trial.Pass
 	if q > 5e-3 {
 		verdict = trial.Fail // 2.5 sccm are 4.57e-3 Pa·m³/s in this room
