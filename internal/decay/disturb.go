@@ -180,10 +180,20 @@ const (
 // themselves, 1 at most.
 func (f *fitter) rescale(c change) float64 { return min(1, f.loudness(c)) }
 
-// loudness is the same without a bound. The readings' own noise is that of the
-// residuals less a parabola in every window, those windows left out that scatter far
-// more than the quieter ones. A fit bent by the change cannot hide it so.
+// loudness is the same without a bound.
 func (f *fitter) loudness(c change) float64 {
+	own, known := f.ownNoise(c)
+	if !known {
+		return 1
+	}
+	return f.white.noise.sigma * math.Sqrt(f.white.noise.inflation()) / (own.sigma * math.Sqrt(own.inflation()))
+}
+
+// ownNoise is the readings' own noise away from a change: that of the residuals less a
+// parabola in every window, those windows left out that scatter far more than the
+// quieter ones. A fit bent by the change cannot hide it so. It is not known of too few
+// readings.
+func (f *fitter) ownNoise(c change) (own noise, known bool) {
 	var parts [][]float64
 	var scatters []float64
 	s := f.d.samples
@@ -202,7 +212,7 @@ func (f *fitter) loudness(c change) float64 {
 		from = to
 	}
 	if len(parts) == 0 {
-		return 1
+		return noise{}, false
 	}
 	quiet := slices.Sorted(slices.Values(scatters))[len(scatters)/8]
 	var left []float64
@@ -211,8 +221,7 @@ func (f *fitter) loudness(c change) float64 {
 			left = append(left, part...)
 		}
 	}
-	n := scatter(left, f.floor())
-	return f.white.noise.sigma * math.Sqrt(f.white.noise.inflation()) / (n.sigma * math.Sqrt(n.inflation()))
+	return scatter(left, f.floor()), true
 }
 
 func meanSquare(v []float64) (s float64) {

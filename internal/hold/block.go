@@ -104,6 +104,16 @@ func spread(v []float64) float64 {
 	return max(d[len(d)/2]/0.9539, math.Sqrt(sum/float64(2*len(most))))
 }
 
+// wander returns a robust standard deviation of values about a level: that of noise
+// that remembers is larger than [spread] shows.
+func wander(v []float64, level float64) float64 {
+	away := make([]float64, len(v))
+	for i, x := range v {
+		away[i] = math.Abs(x - level)
+	}
+	return median(away) / 0.6745 // of a normal distribution
+}
+
 // median sorts a copy of v and returns its middle; NaN when empty.
 func median(v []float64) float64 {
 	if len(v) == 0 {

@@ -48,7 +48,8 @@ type Finder struct {
 	// Rest.
 	rested bool    // level and noise are known
 	level  float64 // Pa
-	noise  float64 // Pa, of a block's mean
+	noise  float64 // Pa, of a block's mean, from one to the next
+	wander float64 // Pa, of a block's mean about the level
 	grain  float64 // Pa, least difference seen between readings: the sensor's own steps, if coarse
 	moved  int     // blocks since the level was last renewed
 	since  int     // stream index at which this rest began
@@ -224,7 +225,7 @@ func (f *Finder) settleRest(k int) {
 			if !f.rested {
 				f.since = f.blocks[from].from
 			}
-			f.level, f.noise, f.rested = level, noise, true
+			f.level, f.noise, f.wander, f.rested = level, noise, wander(v, level), true
 			f.trim()
 			return
 		}
@@ -273,7 +274,7 @@ func (f *Finder) drawing(k int) {
 		return
 	}
 	f.peak, f.top = max(f.peak, d), max(f.top, d)
-	if d > f.top-max(4*f.sigma(), 0.0008*f.peak) {
+	if d > f.top-max(4*f.sigma(), 4*f.wander, 0.0008*f.peak) {
 		f.flat = k
 	}
 	if f.empty(k, d) {
@@ -361,24 +362,30 @@ func (f *Finder) isolate() {
 func (f *Finder) corner(from float64) float64 {
 	pts := thin(f.buf[f.oldest(from-0.5)-f.off:], f.sign, f.level)
 	sigma := max(f.readingNoise(), 0.02)
-	level := f.blocks[f.flat].t
 	at, found := f.blocks[f.progress].t, false
-	// A pump holds Δ level until the valve is shut. Once it has fallen it bends
-	// further only because something opened.
-	if c, ok := lastCorner(pts, from, level+fallen, sigma); ok {
+	if c, ok := lastCorner(pts, from, f.fallen(), sigma); ok {
 		at, found = c.t, ok
 	}
 	// The bend where a pump let go may be too faint to see; that Δ had stayed level
 	// until then is not.
-	if !found && level > at || level > at+paused {
+	if level := f.blocks[f.flat].t; !found && level > at || level > at+paused {
 		at = level
 	}
 	return at
 }
 
-// fallen is how long in s after the last block that is level with the top the joint
-// may have been shut: two blocks.
-const fallen = 2 * blockSeconds
+// fallen returns the time by which Δ has clearly fallen from the top. A pump holds it
+// there, give or take what a wandering gauge shows, until the valve is shut; once it has
+// fallen it bends further only because something opened.
+func (f *Finder) fallen() float64 {
+	last := f.flat
+	for k := f.flat; k < len(f.blocks); k++ {
+		if f.delta(k) > f.top-max(8*f.sigma(), 0.004*f.peak) {
+			last = k
+		}
+	}
+	return f.blocks[last].t + 2*blockSeconds
+}
 
 // readingNoise is the noise of one thinned point, from that of a block's mean.
 func (f *Finder) readingNoise() float64 {
