@@ -17,6 +17,8 @@ type measure struct {
 	setup decay.Setup
 	limit quantity.LeakRate
 	notes []string
+	// doubts are of the values told.
+	doubts []string
 }
 
 // newMeasure checks what was told.
@@ -24,7 +26,7 @@ func newMeasure(told config.Measure) (measure, error) {
 	if err := told.Validate(); err != nil {
 		return measure{}, &usageError{err: err}
 	}
-	m := measure{setup: told.Setup(), notes: told.Notes()}
+	m := measure{setup: told.Setup(), notes: told.Notes(), doubts: told.Doubts()}
 	if told.Limit != nil {
 		m.limit = *told.Limit
 	}
@@ -35,6 +37,7 @@ func newMeasure(told config.Measure) (measure, error) {
 func (m measure) judge(h *hold.Hold) trial.Outcome {
 	o := trial.Judge(h, m.setup, bench.LimitOf(m.limit, m.setup, h))
 	o.Notes = append(o.Notes, m.notes...)
+	o.Press(m.doubts...)
 	return o
 }
 
@@ -43,7 +46,7 @@ func (m measure) settings() bench.Settings {
 	return bench.Settings{
 		Setup: bench.Setup{At: m.at(), VolumeM3: m.setup.Volume.Value, LimitSCCM: m.limitSCCM()},
 		Fit:   m.setup,
-		Notes: m.notes,
+		Notes: m.notes, Doubts: m.doubts,
 		Limit: m.limit,
 	}
 }

@@ -29,10 +29,11 @@ type Source struct {
 type Settings struct {
 	// Setup is who and what is measured, for people and records.
 	Setup Setup
-	// Fit is what is told of the joint and the room; Notes are added to each
-	// outcome, for what was assumed before the fit was told.
-	Fit   decay.Setup
-	Notes []string
+	// Fit is what is told of the joint and the room. Notes are added to each outcome,
+	// for what was assumed before the fit was told, and Doubts, for what of it must
+	// stand beside each verdict.
+	Fit           decay.Setup
+	Notes, Doubts []string
 	// Limit is the largest leakage rate that passes; zero means none.
 	Limit quantity.LeakRate
 	// Rig is what the rig is made of, but for the gauge, which says itself who it is.

@@ -235,9 +235,7 @@ func (m *measured) judge(h *hold.Hold) (trial.Outcome, trial.Limit) {
 	if m.blank != nil && o.LeakRate != nil {
 		u2 := max(o.LeakRate.U*o.LeakRate.U-m.fit.Rig.U*m.fit.Rig.U, 0)
 		total := rig.Measured{Value: o.LeakRate.Value + m.fit.Rig.Value, U: math.Sqrt(u2)}
-		for _, doubt := range slices.Backward(m.blank.Doubts(total, m.rig)) {
-			o.Press(doubt)
-		}
+		o.Press(m.blank.Doubts(total, m.rig)...)
 	}
 	return o, limit
 }
@@ -245,6 +243,7 @@ func (m *measured) judge(h *hold.Hold) (trial.Outcome, trial.Limit) {
 // complete adds to an outcome what its fit does not know.
 func (m *measured) complete(o *trial.Outcome) {
 	o.Notes = append(o.Notes, m.notes...)
+	o.Press(m.settings.Doubts...)
 	if o.Decision != nil {
 		o.Decision.From = m.from
 	}

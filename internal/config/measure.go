@@ -62,20 +62,24 @@ func (m Measure) Setup() decay.Setup {
 	return s
 }
 
-// Notes says what a reader should know of the values told: a volume that is unusual
-// for a joint, and which uncertainty [Measure.Setup] filled in.
+// Notes says which uncertainty [Measure.Setup] filled in.
 func (m Measure) Notes() []string {
+	if m.Volume == nil || m.VolumeU != nil {
+		return nil
+	}
+	return []string{"The volume was told without its uncertainty: a standard uncertainty of 5 % was taken."}
+}
+
+// Doubts says which of the values told are hardly those of a joint, so that each result
+// must be read with care.
+func (m Measure) Doubts() []string {
 	if m.Volume == nil {
 		return nil
 	}
-	var notes []string
 	if note := unusual(*m.Volume); note != "" {
-		notes = append(notes, note)
+		return []string{note}
 	}
-	if m.VolumeU == nil {
-		notes = append(notes, "The volume was told without its uncertainty: a standard uncertainty of 5 % was taken.")
-	}
-	return notes
+	return nil
 }
 
 // Joints enclose from some ml (a head joint of a piccolo) to a few litres (a bass

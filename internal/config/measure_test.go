@@ -29,13 +29,13 @@ func TestAVolumeThatIsUnusualForAJointIsQuestioned(t *testing.T) {
 			require.NoError(t, err)
 			m := config.Measure{Volume: &volume, VolumeU: &spread}
 			require.NoError(t, m.Validate(), "it is never refused")
-			notes := m.Notes()
+			doubts := m.Doubts()
 			if want == "" {
-				assert.Empty(t, notes)
+				assert.Empty(t, doubts)
 				return
 			}
-			require.Len(t, notes, 1)
-			assert.Contains(t, notes[0], want)
+			require.Len(t, doubts, 1)
+			assert.Contains(t, doubts[0], want)
 		})
 	}
 }

@@ -98,10 +98,10 @@ type Outcome struct {
 	Temperature float64       `json:"-"`
 }
 
-// Press notes something that must stand beside the verdict, before all noted so far.
-func (o *Outcome) Press(note string) {
-	o.Notes = slices.Insert(o.Notes, 0, note)
-	o.Pressing++
+// Press notes what must stand beside the verdict, before all noted so far.
+func (o *Outcome) Press(notes ...string) {
+	o.Notes = slices.Insert(o.Notes, 0, notes...)
+	o.Pressing += len(notes)
 }
 
 // CutShort reports whether a disturbance ended the stretch that the result rests on
