@@ -68,6 +68,9 @@ func (t *teller) decision(d *trial.Decision) string {
 		return ""
 	}
 	text := wrapped("  limit          ", fmt.Sprintf("%.4g sccm; within it with a probability of %s", d.LimitSCCM, probabilityText(d.PConform)))
+	if d.From != "" {
+		text += wrapped("  limit from     ", d.From)
+	}
 	if d.Rule == t.rule {
 		text += "  rule           as above: 95 % sure, or inconclusive\n"
 	} else {

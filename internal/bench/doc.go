@@ -23,6 +23,22 @@
 // A hold is published and counted only after the recorder has committed it. If the
 // recorder fails, the hold is still shown, marked as not recorded.
 //
+// # What a hold is measured against
+//
+// What is told of joint and room, what is on record of the rig and the shop's limit are
+// settled when a hold begins: from memory, since nothing may wait for a disk there. The
+// begin record keeps it all as [Told], so that the fit can be made again; what hangs on
+// the sign of the draw, not seen yet, it keeps for both. What a person tells counts
+// more than a record, and is noted. A rig that was found out of control gives no pass
+// and no fail.
+//
+// # Trials
+//
+// Holds of one gauge under one setting make a trial while they are alike: one sign, one
+// volume, one state of the rig; else each kind has its own. A trial is full after 30
+// holds and over after an hour without one. Whenever it has gained a hold, [Trials] keeps
+// it again, so that it is never lost with the program.
+//
 // # Units and clocks
 //
 // Pressures are pascals. Times of readings are seconds on the gauge's stream clock;
