@@ -52,7 +52,10 @@ func (c *compareCmd) run(ctx context.Context, a app) (status, error) {
 	if err != nil {
 		return failed, err
 	}
-	pairs, err := c.pairs(ctx, store)
+	pairs, lacking, err := c.pairs(ctx, store)
+	for _, why := range lacking {
+		fmt.Fprintf(a.err, "boretight: not compared: %s\n", why)
+	}
 	var all []comparison
 	for _, p := range pairs {
 		one, fault := compareTrials(ctx, store, p[0], p[1])
@@ -90,8 +93,9 @@ func (c *compareCmd) validate() error {
 	return nil
 }
 
-// pairs returns the trials to compare, as found first.
-func (c *compareCmd) pairs(ctx context.Context, store ledger.Store) ([][2]ledger.Trial, error) {
+// pairs returns the trials to compare, as found first, and what of a ticket lacks one of
+// the two.
+func (c *compareCmd) pairs(ctx context.Context, store ledger.Store) (pairs [][2]ledger.Trial, lacking []string, err error) {
 	if c.Ticket != "" {
 		return c.ofTicket(ctx, store)
 	}
@@ -99,18 +103,18 @@ func (c *compareCmd) pairs(ctx context.Context, store ledger.Store) ([][2]ledger
 	for i, prefix := range []string{c.Found, c.Left} {
 		t, err := store.FindTrial(ctx, prefix)
 		if err != nil {
-			return nil, &hintedError{err: err, hint: "boretight trials lists trials with their identities"}
+			return nil, nil, &hintedError{err: err, hint: "boretight trials lists trials with their identities"}
 		}
 		pair[i] = t.Trial
 	}
-	return [][2]ledger.Trial{pair}, nil
+	return [][2]ledger.Trial{pair}, nil, nil
 }
 
 // ofTicket pairs the latest trials as found and as left of everything that was held apart.
-func (c *compareCmd) ofTicket(ctx context.Context, store ledger.Store) ([][2]ledger.Trial, error) {
+func (c *compareCmd) ofTicket(ctx context.Context, store ledger.Store) (pairs [][2]ledger.Trial, lacking []string, err error) {
 	entries, err := store.Trials(ctx, ledger.Filter{Ticket: c.Ticket, Limit: everyTrial})
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	type subject struct{ of, section, closure, sign string }
 	sides := map[subject]map[string]ledger.Trial{}
@@ -126,8 +130,6 @@ func (c *compareCmd) ofTicket(ctx context.Context, store ledger.Store) ([][2]led
 		}
 		sides[s][e.When] = e.Trial
 	}
-	var pairs [][2]ledger.Trial
-	var lacking []string
 	for _, s := range order {
 		found, before := sides[s][config.AsFound]
 		left, after := sides[s][config.AsLeft]
@@ -139,16 +141,16 @@ func (c *compareCmd) ofTicket(ctx context.Context, store ledger.Store) ([][2]led
 		if after {
 			missing = config.AsFound
 		}
-		lacking = append(lacking, fmt.Sprintf("%s has no trial %s", strings.TrimSpace(strings.Join([]string{s.of, s.section, s.closure, s.sign}, " ")), strings.ReplaceAll(missing, "_", " ")))
+		lacking = append(lacking, fmt.Sprintf("%s has no trial %s", inLine(s.of, s.section, s.closure, s.sign), strings.ReplaceAll(missing, "_", " ")))
 	}
 	if len(pairs) == 0 {
 		why := cmp.Or(strings.Join(lacking, "; "), "it has no trials as found or as left")
-		return nil, &hintedError{
+		return nil, nil, &hintedError{
 			err:  fmt.Errorf("compare ticket %s: there is nothing to compare: %s", c.Ticket, why),
 			hint: "measure with --ticket, --joint and --when as_found or --when as_left",
 		}
 	}
-	return pairs, nil
+	return pairs, lacking, nil
 }
 
 // compareTrials sets one trial against another, with what their records have in common.

@@ -110,6 +110,7 @@ func (l *line) pooled(s *sitting, e ended, m *measured, o trial.Outcome, limit t
 	if t.Decision != nil {
 		t.Decision.From = m.from
 	}
+	t.Notes = append(t.Notes, m.rigNotes...)
 	if s.note != "" {
 		t.Notes = append(t.Notes, s.note)
 	}

@@ -15,6 +15,7 @@ import (
 	"boretight/internal/bench"
 	"boretight/internal/gauge"
 	"boretight/internal/ledger"
+	"boretight/internal/rig"
 	"boretight/internal/trace"
 	"boretight/internal/trial"
 )
@@ -172,6 +173,23 @@ func TestATrialThatCannotBeKeptIsShownAndSaid(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		shown, _ := sitThrough(t, suctionHold(), settings(t), &trialBook{fault: ledger.ErrNoSpace}, bench.Options{})
 		assert.Len(t, shown, 1)
+	})
+}
+
+func TestATrialCarriesThatTheRigIsNotProven(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		shown, _ := sitThrough(t, suctionHold(), settings(t), &trialBook{}, bench.Options{RigRecords: func() []rig.Record { return nil }})
+		assert.Equal(t, []string{
+			"The rig has not been checked with a reference leak.", "Rig not proven: measure a reference leak on three rigid bottles.",
+		}, shown[0].Notes)
+		var all []rig.Record
+		for _, r := range onRecord() {
+			all = append(all, r)
+		}
+		s := untold(t)
+		shown, _ = sitThrough(t, suctionHold(), s, &trialBook{}, bench.Options{RigRecords: func() []rig.Record { return all }})
+		assert.Empty(t, shown[0].Notes)
+		assert.Contains(t, shown[0].Rig, "blank the blank")
 	})
 }
 

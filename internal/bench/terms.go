@@ -66,6 +66,9 @@ type measured struct {
 	// used are the identities of the records that the result rests on.
 	used  []string
 	notes []string
+	// rigNotes are those of the notes that every result must carry: whether the rig was
+	// checked and proven.
+	rigNotes []string
 	// checkRig says why the rig may judge nothing; empty when it may.
 	checkRig string
 	// blank is what was subtracted, as scaled to the stated pressure difference; nil without.
@@ -88,6 +91,7 @@ func (t terms) of(sign hold.Sign) measured {
 		m.checkRig = s.Check.Says
 	}
 	m.note(s.Check.Says, s.Proof.Says)
+	m.rigNotes = slices.DeleteFunc([]string{s.Check.Says, s.Proof.Says}, func(text string) bool { return text == "" })
 	m.useCalibration(s.Calibration)
 	m.useVolume(s.Volume)
 	m.useBlank(s.Blank)

@@ -47,7 +47,7 @@ func (db *DB) FindTrial(ctx context.Context, prefix string) (ledger.TrialEntry, 
 // trialsNamed returns up to two trials that begin with a prefix.
 func (db *DB) trialsNamed(ctx context.Context, prefix string) (found []ledger.TrialEntry, err error) {
 	rows, err := db.read.QueryContext(ctx, `SELECT DISTINCT a.subject FROM about a
-		JOIN records r ON r.chain = a.chain AND r.n = a.n
+		CROSS JOIN records r ON r.chain = a.chain AND r.n = a.n
 		WHERE a.subject >= $1 AND a.subject < $2 AND r.kind = 'trial' ORDER BY a.subject LIMIT $3`, prefix, prefix+pastPrefix, mostSubjects)
 	subjects, err := collect(rows, err, scanText)
 	for _, subject := range subjects {

@@ -91,16 +91,22 @@ type trialCursor struct {
 
 func cursorOf(r ledger.Record) trialCursor { return trialCursor{r.At.UnixMicro(), r.Chain, r.N} }
 
+// trialsBefore returns a page of records of trials, the newest first; with a subject those
+// about it. CROSS JOIN makes SQLite begin with what is about the subject, where it would
+// else walk through all trials for the sake of their order; what is sorted are places
+// alone, not contents.
 func (db *DB) trialsBefore(ctx context.Context, at trialCursor, subject string) ([]ledger.Record, error) {
-	from, and := "records r", ""
+	const order = " ORDER BY r.at_us DESC, r.chain DESC, r.n DESC"
+	const earlier = "r.kind = 'trial' AND (r.at_us, r.chain, r.n) < ($1, $2, $3)"
+	query := "SELECT " + recordColumns + " FROM records r WHERE " + earlier + order + " LIMIT $4"
 	args := []any{at.us, at.chain, at.n, trialPage}
 	if subject != "" {
-		from, and = "about a JOIN records r ON r.chain = a.chain AND r.n = a.n", " AND a.subject = $5"
+		query = `WITH places AS (SELECT r.chain, r.n FROM about a CROSS JOIN records r ON r.chain = a.chain AND r.n = a.n
+			WHERE a.subject = $5 AND ` + earlier + order + ` LIMIT $4)
+			SELECT ` + recordColumns + " FROM places p CROSS JOIN records r ON r.chain = p.chain AND r.n = p.n" + order
 		args = append(args, subject)
 	}
-	rows, err := db.read.QueryContext(ctx, "SELECT "+recordColumns+" FROM "+from+
-		" WHERE r.kind = 'trial' AND (r.at_us, r.chain, r.n) < ($1, $2, $3)"+and+
-		" ORDER BY r.at_us DESC, r.chain DESC, r.n DESC LIMIT $4", args...)
+	rows, err := db.read.QueryContext(ctx, query, args...)
 	return collect(rows, err, scanRecords)
 }
 
@@ -108,7 +114,7 @@ func (db *DB) trialsBefore(ctx context.Context, at trialCursor, subject string) 
 // that identity.
 func (db *DB) newestOfTrial(ctx context.Context, id string) (ledger.Record, error) {
 	r, err := scanRecord(db.read.QueryRowContext(ctx, "SELECT "+recordColumns+` FROM about a
-		JOIN records r ON r.chain = a.chain AND r.n = a.n
+		CROSS JOIN records r ON r.chain = a.chain AND r.n = a.n
 		WHERE a.subject = $1 AND r.kind = 'trial' ORDER BY r.at_us DESC, r.chain DESC, r.n DESC LIMIT 1`, id))
 	if errors.Is(err, sql.ErrNoRows) {
 		err = ledger.ErrNotFound
