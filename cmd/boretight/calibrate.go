@@ -72,7 +72,7 @@ func (c *calibrateCmd) run(ctx context.Context, a app) (status, error) {
 	}
 	scale, notes := c.scale(flags.Ambient)
 	return guide{
-		app: a, flags: flags, usual: calibrationValid, setup: bench.Setup{Bench: configured.Bench, Section: "calibration"},
+		app: a, flags: flags, usual: calibrationValid, quiet: true, setup: bench.Setup{Bench: configured.Bench, Section: "calibration"},
 		begin: func(t guided.Told, id gauge.Identity, _ []rig.Record) (guided.Procedure, error) {
 			return guided.NewCalibration(t, gaugeOf(id), id.Kind, scale), nil
 		},

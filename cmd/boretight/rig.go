@@ -137,7 +137,12 @@ func (f rigFlags) finish(ctx context.Context, a app, b *book, r rig.Record, usua
 // refusalStatus is the exit status that goes with an error: of what was measured but
 // says nothing it is 4.
 func refusalStatus(err error) status {
-	if _, nothing := errors.AsType[*rig.Refusal](err); nothing {
+	_, nothing := errors.AsType[*rig.Refusal](err)
+	_, wrong := errors.AsType[*usageError](err)
+	switch {
+	case wrong:
+		return usage
+	case nothing, errors.Is(err, errStopped):
 		return undecided
 	}
 	return failed

@@ -29,6 +29,8 @@ type guide struct {
 	// begin makes the procedure once it is known which gauge it is, from what is told
 	// and from what is on record.
 	begin func(t guided.Told, id gauge.Identity, records []rig.Record) (guided.Procedure, error)
+	// quiet leaves out what the bench makes of the pressure: heights of a column are no holds.
+	quiet bool
 	// finish adds to the procedure's record; may be nil.
 	finish func(r *rig.Record)
 }
@@ -83,7 +85,7 @@ func (g guide) measure(ctx context.Context, source gauge.Gauge, book *book, reco
 	if err != nil {
 		return rig.Record{}, err
 	}
-	talk := &talk{progress: newProgress(g.app)}
+	talk := &talk{progress: newProgress(g.app), quiet: g.quiet}
 	events := b.Subscribe(holdEvents)
 	running, stop := context.WithCancel(ctx)
 	defer stop()
@@ -209,6 +211,7 @@ func readLines(ctx context.Context, in io.Reader) <-chan string {
 // talk tells on standard error what goes on. Replies and the bench's events come from
 // two goroutines.
 type talk struct {
+	quiet    bool
 	mu       sync.Mutex
 	progress *progress
 	next     string
@@ -251,9 +254,17 @@ func (t *talk) event(e bench.Event) {
 	defer t.mu.Unlock()
 	switch d := e.Data.(type) {
 	case bench.StateData:
-		t.progress.state(d)
+		if !t.quiet || !d.Up || d.Problem != "" || d.Warning != "" {
+			t.progress.state(d)
+		}
+	case bench.ReadingData:
+		if !t.quiet {
+			t.progress.reading(d)
+		}
 	case bench.EstimateData:
-		t.progress.estimate(d)
+		if !t.quiet {
+			t.progress.estimate(d)
+		}
 	}
 }
 

@@ -46,7 +46,7 @@ func (b *Blank) Next() string {
 	if b.Done() || !b.bySyringe() {
 		return b.staged.Next()
 	}
-	return fmt.Sprintf("Blank, %s: stoppers joined, %s", count("hold", len(b.holds)+1, b.want()), b.steps.syringe.next(b.told))
+	return fmt.Sprintf("Blank, %s: stoppers joined, %s", count("hold", len(b.holds)+1, b.want()), b.steps.syringe.next(b.told, b.steps.bore))
 }
 
 // Held implements [Procedure].

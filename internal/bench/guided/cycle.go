@@ -19,9 +19,19 @@ type Syringe struct {
 }
 
 // next says what to do in one cycle.
-func (s Syringe) next(t Told) string {
-	return fmt.Sprintf("draw to a quarter of %.4g kPa, shut the valve, keep still for 8 s, pull the plunger out by %.4g ml, keep still for 10 s, vent, push the plunger home.",
-		t.at()/1e3, s.Step.Value*1e6)
+func (s Syringe) next(t Told, bore rig.Measured) string {
+	before, after := waits(t, bore)
+	return fmt.Sprintf("draw to a quarter of %.4g kPa, shut the valve, keep still for %.0f s, pull the plunger out by %.4g ml, keep still for %.0f s, vent, push the plunger home.",
+		t.at()/1e3, before, s.Step.Value*1e6, after)
+}
+
+// waits are for how long a person is asked to keep still before a step and after it, in
+// s: a valve is seen to be shut after 5 s in a tight joint, heat must have settled, and
+// 3 s of readings or more count.
+func waits(t Told, bore rig.Measured) (before, after float64) {
+	const seen, counted = 8, 5
+	settle := t.settle(bore)
+	return max(seen, math.Ceil(settle+counted)), max(seen+2, math.Ceil(settle+counted))
 }
 
 // cycle gathers the holds of one movement of a plunger, all from one rest.
@@ -54,15 +64,12 @@ type moved struct {
 
 // measure finds the plunger's movement in a complete cycle and what it says of the volume.
 func (c *cycle) measure(t Told, s Syringe, bore rig.Measured) (moved, error) {
-	last := c.holds[len(c.holds)-1]
-	if !last.Isolated() {
-		return moved{}, &rig.Refusal{Doing: "measure volume", Found: "after the plunger moved the bore was never left still", Hint: "keep still for 6 s before opening the valve"}
-	}
 	step, err := rig.FindStep(c.samples(t, bore), t.settle(bore))
 	if err != nil {
+		before, after := waits(t, bore)
 		return moved{}, &rig.Refusal{
-			Doing: "measure volume", Found: "no step of the plunger with rest on both sides of it is seen: " + err.Error(),
-			Hint: "shut the valve, keep still for 8 s, move the plunger, keep still for 10 s, vent",
+			Doing: "measure volume", Found: "no step of the plunger with rest on both sides of it is seen",
+			Hint: fmt.Sprintf("shut the valve, keep still for %.0f s, move the plunger, keep still for %.0f s, vent", before, after),
 		}
 	}
 	span := t.span()

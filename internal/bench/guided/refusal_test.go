@@ -109,7 +109,7 @@ func TestAStepDoesNotCount(t *testing.T) {
 	}{
 		"that nobody made":          {seconds: 18, says: "no step of the plunger"},
 		"that is too small to see":  {plungers: plungers(1, 8, 0.4e-9, 18), seconds: 18, says: "no step of the plunger"},
-		"after which nobody waited": {plungers: plungers(1, 8, 0.7e-6, 9.2), seconds: 9.2, says: "does not count"},
+		"after which nobody waited": {plungers: plungers(1, 8, 0.7e-6, 9.2), seconds: 9.2, says: "no step of the plunger"},
 		"that lost the seal": {plungers: plungers(1, 8, 0.7e-6, 18), seconds: 18, says: "the seal was lost",
 			openings: []sim.Opening{{Leak: seat(t, 4e-2)[0], From: 8.7, Over: 0.1}}},
 	} {
@@ -163,4 +163,64 @@ func TestProceduresThatCannotBeLedAreRefused(t *testing.T) {
 	require.ErrorContains(t, err, "stays open")
 	_, err = guided.NewAddedLeak(told, rig.Certificate{}, rig.Measured{}, 1)
 	require.ErrorContains(t, err, "the joint is not told")
+}
+
+func TestABoreThatWasNotLeftStillAfterTheStepIsRefused(t *testing.T) {
+	t.Parallel()
+	p, err := guided.NewVolume(toldJoint(), guided.Syringe{Step: rig.Measured{Value: 0.7e-6, U: 0.0035e-6}}, 1)
+	require.NoError(t, err)
+	replies := feed(t, p, sim.Scenario{
+		Joint: joint, Rig: hoseRig(t, 0), Leaks: seat(t, 8e-4), Holds: cycles(1, 600, 8.7), Seed: 37,
+		Events: sim.Events{Plungers: plungers(1, 8, 0.7e-6, 8.7)},
+	})
+	require.NotEmpty(t, replies)
+	last := replies[len(replies)-1]
+	assert.False(t, last.Accepted)
+	assert.Contains(t, last.Text, "never left still")
+	assert.False(t, p.Done())
+}
+
+// An absolute gauge knows the room's pressure, and a step is a difference of it.
+func TestAnAbsoluteGaugeMeasuresABlank(t *testing.T) {
+	t.Parallel()
+	const leak = 2e-4
+	unaware := told
+	unaware.Ambient = rig.Measured{}
+	p, err := guided.NewBlank(unaware, 2, rig.Measured{}, guided.Syringe{Step: rig.Measured{Value: 0.2e-6, U: 1e-9}})
+	require.NoError(t, err)
+	s := sensor
+	s.Absolute = true
+	feed(t, p, sim.Scenario{
+		Rig: hoseRig(t, leak), Sensor: s, Holds: cycles(2, 600, 22), Seed: 38,
+		Events: sim.Events{Plungers: plungers(2, 8, 0.2e-6, 22)},
+	})
+	require.True(t, p.Done())
+	r, err := p.Record()
+	require.NoError(t, err)
+	assert.InEpsilon(t, 8e-6, r.Blank.Volume.Value, 0.01)
+	assert.InEpsilon(t, leak, r.Blank.LeakRate.Value, 0.04)
+	for _, n := range r.Notes {
+		assert.NotContains(t, n, "ambient", "the gauge told it")
+	}
+}
+
+// A gauge that reads 2 % too much, and is known to.
+func TestACalibrationOnRecordCorrectsTheSpan(t *testing.T) {
+	t.Parallel()
+	calibrated := toldJoint()
+	calibrated.Calibration = &rig.Calibration{Span: rig.Result{Measured: rig.Measured{Value: 1 / 1.02, U: 5e-4}}}
+	p, err := guided.NewVolume(calibrated, guided.Syringe{Step: rig.Measured{Value: 0.7e-6, U: 0.7e-9}}, 1)
+	require.NoError(t, err)
+	s := sensor
+	s.Span = 0.02
+	feed(t, p, sim.Scenario{
+		Joint: joint, Rig: hoseRig(t, 0), Leaks: seat(t, 8e-4), Sensor: s, Holds: cycles(1, 600, 18), Seed: 39,
+		Events: sim.Events{Plungers: plungers(1, 8, 0.7e-6, 18)},
+	})
+	require.True(t, p.Done())
+	r, err := p.Record()
+	require.NoError(t, err)
+	assert.InEpsilon(t, 34e-6, r.Volume.Value, 0.004)
+	assert.Less(t, r.Volume.Relative(), 0.004)
+	assert.Empty(t, r.Notes)
 }

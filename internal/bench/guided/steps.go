@@ -1,6 +1,8 @@
 package guided
 
 import (
+	"errors"
+
 	"boretight/internal/hold"
 	"boretight/internal/rig"
 )
@@ -27,15 +29,30 @@ func (s *steps) take(in *series, id string, h *hold.Hold) (step *seen, reply Rep
 	}
 	c := s.now
 	s.now = cycle{}
+	if len(c.holds) > 1 && !h.Isolated() {
+		return nil, refused("this step does not count: after the plunger moved the bore was never left still; keep still for 10 s before opening the valve")
+	}
 	if why := in.unfit(h); why != "" {
 		return nil, refused("this step does not count: %s", why)
 	}
 	in.meet(h)
 	m, err := c.measure(in.told, s.syringe, s.bore)
 	if err != nil {
-		return nil, refused("this step does not count: %v", err)
+		return nil, refused("this step does not count: %s", plain(err))
 	}
 	return &seen{c, m}, Reply{}
+}
+
+// plain is a refusal without what was being done, which the person knows.
+func plain(err error) string {
+	r, ok := errors.AsType[*rig.Refusal](err)
+	switch {
+	case !ok:
+		return err.Error()
+	case r.Hint == "":
+		return r.Found
+	}
+	return r.Found + "; " + r.Hint
 }
 
 func (s *steps) keep(step *seen) { s.volumes = append(s.volumes, step.volume) }
