@@ -1,6 +1,7 @@
 package sim_test
 
 import (
+	"bufio"
 	"fmt"
 
 	"boretight/internal/gauge/sim"
@@ -46,4 +47,32 @@ func ExampleOpen() {
 	}
 	fmt.Printf("%q\n", line[:n])
 	// Output: "$BTID,1,SIM-OBOE-UPPER,G,-7500,7500,0.5,100*B9D2\r\n"
+}
+
+func ExampleScript() {
+	column := sim.WaterColumn{
+		Place:  sim.Place{Latitude: 52.1, Altitude: 40},
+		Levels: []sim.Level{{Height: -0.25, Ramp: 0.5, Seconds: 2}},
+	}
+	scenes := []sim.Scene{column}
+	gauge := sim.Script{
+		Serial: "HX-0417", Sensor: sim.Sensor{Span: 0.015, Step: 0.5, Min: -7500, Max: 7500}, Speed: 1000,
+		Next: func() sim.Scene {
+			if len(scenes) == 0 {
+				column.From = -0.25
+				return sim.Idle(column)
+			}
+			next := scenes[0]
+			scenes = scenes[1:]
+			return next
+		},
+	}.Open()
+	defer gauge.Close()
+	lines := bufio.NewScanner(gauge)
+	for range 200 {
+		lines.Scan()
+	}
+	fmt.Printf("%.1f Pa is read as\n%s\n", column.Pressure(-0.25), lines.Text())
+	// Output: -2445.8 Pa is read as
+	// $BTRD,198,1980000,-2482.5,,00*0E7E
 }

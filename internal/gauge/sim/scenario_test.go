@@ -138,3 +138,19 @@ func BenchmarkRun(b *testing.B) {
 		}
 	}
 }
+
+func TestTruthsAreKnownWithoutSimulating(t *testing.T) {
+	s := clarinet(t)
+	_, seen := run(t, s)
+	known, err := s.Truths()
+	require.NoError(t, err)
+	require.Len(t, known, 1)
+	assert.Zero(t, known[0].DeltaIsolated)
+	known[0].DeltaIsolated, known[0].DeltaVented = seen[0].DeltaIsolated, seen[0].DeltaVented
+	known[0].Disturbed, seen[0].Disturbed = 0, 0 // not a number, so not equal to itself
+	assert.Equal(t, seen, known)
+
+	s.Holds = nil
+	_, err = s.Truths()
+	require.ErrorContains(t, err, "no holds")
+}
