@@ -193,7 +193,7 @@ func onTrials(ts *testscript.TestScript, _ bool, args []string) {
 			var printed struct{ Schema, ID string }
 			ts.Check(json.Unmarshal([]byte(line), &printed))
 			if printed.Schema == "boretight/trial/1" {
-				ids[i] = printed.ID[:13] // 16 bits below the millisecond
+				ids[i] = printed.ID[:13] // down to the millisecond
 			}
 		}
 	}
