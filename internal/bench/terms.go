@@ -157,6 +157,9 @@ func (m *measured) useVolume(h rig.Held) {
 		return
 	}
 	m.noteUnlessMissing(h)
+	if h.State == rig.Missing {
+		m.note(m.otherVolumes())
+	}
 	if !h.Holds() {
 		return
 	}
@@ -174,6 +177,26 @@ func (m *measured) useVolume(h rig.Held) {
 	m.fit.Volume = decay.Input{Value: volume.Value, U: standard(volume.Result)}
 	m.told.Volume = h.Record.ID
 	m.use(h.Record)
+}
+
+// otherVolumes says that a volume is on record of the joint, but in another closure or
+// section; empty when there is none. It is not used: a stopper in the bore may take half
+// of the volume away.
+func (m *measured) otherVolumes() string {
+	setup := m.settings.Setup
+	joint := setup.Name()
+	var of []string
+	for _, r := range m.records {
+		same := r.Joint == joint || strings.HasPrefix(r.Joint, joint+" ")
+		if r.Kind == rig.KindVolume && joint != "" && same && !slices.Contains(of, r.Joint) {
+			of = append(of, r.Joint)
+		}
+	}
+	if len(of) == 0 {
+		return ""
+	}
+	return fmt.Sprintf("No volume was measured for %s; those on record are for %s and were not used: tell section and closure as they were then, or measure it anew.",
+		setup.Subject(), strings.Join(of, ", "))
 }
 
 // normal95 is the half-width of a central 95 % interval in standard deviations.

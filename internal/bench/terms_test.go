@@ -169,6 +169,22 @@ func TestWhatAPersonTellsCountsMoreAndIsNoted(t *testing.T) {
 	})
 }
 
+func TestAVolumeOfAnotherClosureIsNamedAndNotUsed(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		s := untold(t)
+		s.Setup.Closure = "G pressed"
+		sink := newMemorySink()
+		_, events := run(t, bench.Options{
+			Sources:    []bench.Source{{Name: "upper", Gauge: &scripted{readings: suctionHold()}}},
+			Settings:   s,
+			RigRecords: func() []rig.Record { return []rig.Record{onRecord()[rig.KindVolume]} },
+		}, sink)
+		h := dataOf[bench.HoldData](events)[0]
+		assert.Nil(t, h.LeakRate)
+		assert.Contains(t, h.Notes, "No volume was measured for oboe/upper G pressed; those on record are for oboe/upper all keys and were not used: tell section and closure as they were then, or measure it anew.")
+	})
+}
+
 func TestARigOutOfControlGivesNoVerdict(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		drifted := func(all map[rig.Kind]rig.Record) {
