@@ -174,7 +174,6 @@ func compareTrials(ctx context.Context, store ledger.Store, found, left ledger.T
 	if err != nil {
 		return c, err
 	}
-	was.Rig, is.Rig = "", "" // what of it is common has been seen
 	c.Comparison, err = trial.Compare(was, is, common)
 	if err != nil {
 		return c, err

@@ -8,6 +8,7 @@ import (
 	"github.com/guptarohit/asciigraph"
 
 	"boretight/internal/air"
+	"boretight/internal/bench"
 	"boretight/internal/decay"
 	"boretight/internal/hold"
 	"boretight/internal/quantity"
@@ -68,7 +69,7 @@ func (t *teller) decision(d *trial.Decision) string {
 		return ""
 	}
 	text := wrapped("  limit          ", fmt.Sprintf("%.4g sccm; within it with a probability of %s", d.LimitSCCM, probabilityText(d.PConform)))
-	if d.From != "" {
+	if d.From != "" && d.From != bench.LimitTold {
 		text += wrapped("  limit from     ", d.From)
 	}
 	if d.Rule == t.rule {

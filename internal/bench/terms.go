@@ -223,6 +223,9 @@ func (m *measured) useBlank(h rig.Held) {
 		m.note(fmt.Sprintf("The blank on record was not subtracted: %v.", err))
 		return
 	}
+	if u := h.Record.Blank.LeakRate.U; u > 0 {
+		own.U *= standard(h.Record.Blank.LeakRate) / u
+	}
 	scaled := *h.Record.Blank
 	scaled.LeakRate.Measured, scaled.At = own, m.at()
 	m.blank = &scaled
@@ -239,10 +242,13 @@ func (m *measured) at() float64 {
 	return m.fit.At
 }
 
+// LimitTold is where a limit came from that was told with the measurement.
+const LimitTold = "told for this measurement"
+
 // findLimit takes the limit that was told, else the shop's for the joint.
 func (m *measured) findLimit() {
 	if m.settings.Limit != (quantity.LeakRate{}) {
-		m.limit, m.from = m.settings.Limit, "told for this measurement"
+		m.limit, m.from = m.settings.Limit, LimitTold
 		return
 	}
 	for _, l := range m.limits {

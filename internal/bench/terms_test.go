@@ -225,6 +225,22 @@ func TestANewRigIsUsedAndSaysThatItIsNotProven(t *testing.T) {
 	})
 }
 
+func TestABlankOfFewHoldsIsKnownLessWell(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		_, kept := measure(t, suctionHold(), untold(t), func(all map[rig.Kind]rig.Record) {
+			b := all[rig.KindBlank]
+			few := *b.Blank
+			few.LeakRate.Dof = 2
+			b.Blank = &few
+			all[rig.KindBlank] = b
+		})
+		told, err := bench.ReadTold(kept.begin.Setup)
+		require.NoError(t, err)
+		// t with 2 degrees of freedom is 4.303 (JCGM 100:2008, table G.2).
+		assert.InEpsilon(t, 4.303/1.960*2e-5, told.Setup(hold.Suction).Rig.U, 1e-3)
+	})
+}
+
 func TestABlankThatLeaksMoreThanTheJointIsDoubted(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		h, _ := measure(t, suctionHold(), untold(t), func(all map[rig.Kind]rig.Record) {

@@ -95,7 +95,7 @@ func Compare(found, left Trial, common Common) (Comparison, error) {
 	p := pairOf(found, left, common)
 	c.Difference = LeakRate{Unit: "Pa·m³/s", Estimate: p.difference(), Coverage: coverage}
 	c.Ratio = p.ratio()
-	c.remark(found, left)
+	c.remark(left)
 	c.Sentence = c.sentence(found.SCCM, left.SCCM)
 	return c, nil
 }
@@ -115,10 +115,7 @@ func sameSubject(found, left Trial) error {
 	return nil
 }
 
-func (c *Comparison) remark(found, left Trial) {
-	if found.Rig != left.Rig && (c.Common.Rig || c.Common.Gauge) {
-		c.Notes = append(c.Notes, fmt.Sprintf("Rig and gauge were taken as the same, but are told as %s and %s.", told(found.Rig), told(left.Rig)))
-	}
+func (c *Comparison) remark(left Trial) {
 	if left.LeakRate.High < 0 {
 		c.Notes = append(c.Notes, "As left, the leakage rate lies below nothing by more than its uncertainty: look at the rig's own leak and at drifts; it was taken as nothing.")
 	}
