@@ -115,10 +115,11 @@ func (t Told) settle(bore rig.Measured) float64 {
 	return rig.SettleTime(bore, t.ambient().Value, math.Max(t.temperature(0).Value, 1))
 }
 
-// atCertificate returns t with rates stated at a certificate's difference, unless
-// another was told.
+// atCertificate returns t with rates stated at a certificate's difference, unless another
+// was told or a rig had better not be taken there; see the warning above 6 kPa.
 func (t Told) atCertificate(c rig.Certificate) Told {
-	if t.At == 0 {
+	const least, most = 500, 5000 // Pa
+	if t.At == 0 && c.At.Difference >= least && c.At.Difference <= most {
 		t.At = c.At.Difference
 	}
 	return t

@@ -64,7 +64,6 @@ func TestAVolumeByStepsOfASyringe(t *testing.T) {
 			assert.GreaterOrEqual(t, len(r.Holds), 3)
 			assert.InEpsilon(t, c.want, r.Volume.Value, 0.01)
 			assert.InDelta(t, c.want, r.Volume.Value, 2.5*r.Volume.U)
-			t.Log(r.Volume.Measured, r.Holds, r.Notes)
 		})
 	}
 }
@@ -89,7 +88,6 @@ func TestAVolumeByAnAddedLeak(t *testing.T) {
 	require.True(t, p.Done())
 	r, err := p.Record()
 	require.NoError(t, err)
-	t.Log(r.Volume.Measured, r.Volume.Budget)
 	assert.Equal(t, rig.ByLeak, r.Volume.Method)
 	assert.InEpsilon(t, 34e-6, r.Volume.Value, 0.02)
 	assert.InDelta(t, 34e-6, r.Volume.Value, 2.5*r.Volume.U)
