@@ -24,9 +24,9 @@ type calibrateCmd struct {
 	Ledger string      `group:"bench" placeholder:"FILE" help:"Ledger to record into; the usual one when not given."`
 	Column columnFlags `embed:""`
 
-	Reference        bool              `group:"measure" help:"Pressures of a reference gauge are typed, not heights of water."`
-	ReferenceU       quantity.Ratio    `name:"reference-u" default:"0.05%" group:"measure" placeholder:"0.05%" help:"Standard uncertainty of the reference's scale."`
-	ReferenceOffsetU quantity.Pressure `name:"reference-offset-u" default:"1Pa" group:"measure" placeholder:"1Pa" help:"Standard uncertainty of the reference's zero."`
+	Reference        bool               `group:"measure" help:"Pressures of a reference gauge are typed, not heights of water."`
+	ReferenceU       *quantity.Ratio    `name:"reference-u" group:"measure" placeholder:"0.05%" help:"Standard uncertainty of the reference's scale; 0.05% when not told."`
+	ReferenceOffsetU *quantity.Pressure `name:"reference-offset-u" group:"measure" placeholder:"1Pa" help:"Standard uncertainty of the reference's zero; 1Pa when not told."`
 
 	Valid *config.Validity `group:"bench" placeholder:"365d" help:"For how long it counts: hours, days or weeks such as 12h, 30d, 2w, or never."`
 	JSON  bool             `name:"json" help:"Print the record as one JSON object."`
@@ -91,7 +91,8 @@ func (c *calibrateCmd) validate() error {
 	check(c.Serial == "" || c.Pairs != "", "--serial: a gauge says itself who it is; it is for --pairs alone")
 	check(c.Pairs == "" || c.Serial != "", "--pairs: tell whose they are with --serial")
 	check(!c.Reference || c.Column.Water == nil, "--reference and --water: give one of them")
-	check(c.ReferenceU >= 0 && c.ReferenceU < 0.5 && c.ReferenceOffsetU >= 0, "--reference-u and --reference-offset-u: want 0 or more, below a half")
+	check(c.ReferenceU == nil || *c.ReferenceU >= 0 && *c.ReferenceU < 0.5, "--reference-u: want 0 or more, below a half")
+	check(c.ReferenceOffsetU == nil || *c.ReferenceOffsetU >= 0 && *c.ReferenceOffsetU < 1e4, "--reference-offset-u: want 0 or more, below 10 kPa")
 	if !c.Reference && c.Pairs == "" {
 		column, _ := c.Column.told(c.Column.Ambient)
 		check(c.Column.Latitude != nil || c.Column.Altitude == nil, "--altitude: gravity needs --latitude too")
@@ -108,18 +109,28 @@ func (c *calibrateCmd) validate() error {
 // scale is what heights or pressures are typed of, with what was assumed.
 func (c *calibrateCmd) scale(ambient *quantity.Pressure) (guided.Scale, []string) {
 	if c.Reference {
-		return guided.Scale{Common: c.common()}, nil
+		common, notes := c.common()
+		return guided.Scale{Common: common}, notes
 	}
 	column, notes := c.Column.told(ambient)
 	return guided.Scale{Column: &column}, notes
 }
 
-// common is what all readings of a reference gauge share.
-func (c *calibrateCmd) common() []rig.Common {
-	return []rig.Common{
-		{Source: "scale of the reference", Relative: float64(c.ReferenceU)},
-		{Source: "zero of the reference", Offset: float64(c.ReferenceOffsetU)},
+// common is what all readings of a reference gauge share, with what was assumed.
+func (c *calibrateCmd) common() (common []rig.Common, notes []string) {
+	scale, zero := quantity.Ratio(5e-4), quantity.Pressure(1)
+	if c.ReferenceU == nil {
+		notes = append(notes, "The uncertainty of the reference's scale was not told: 0.05 % was assumed.")
+	} else {
+		scale = *c.ReferenceU
 	}
+	if c.ReferenceOffsetU != nil {
+		zero = *c.ReferenceOffsetU // it moves the line, which no hold minds
+	}
+	return []rig.Common{
+		{Source: "scale of the reference", Relative: float64(scale)},
+		{Source: "zero of the reference", Offset: float64(zero)},
+	}, notes
 }
 
 // told returns the column, with what was assumed of it.
@@ -173,7 +184,8 @@ func (c *calibrateCmd) fromFile(ctx context.Context, a app, flags rigFlags) (sta
 	if err != nil {
 		return failed, fmt.Errorf("read pairs: %s: %w", c.Pairs, err)
 	}
-	calibration, err := rig.Calibrate(rig.Gauge{}, pairs, c.common()...)
+	common, notes := c.common()
+	calibration, err := rig.Calibrate(rig.Gauge{}, pairs, common...)
 	if err != nil {
 		return refusalStatus(err), err
 	}
@@ -181,7 +193,7 @@ func (c *calibrateCmd) fromFile(ctx context.Context, a app, flags rigFlags) (sta
 	if err != nil {
 		return failed, err
 	}
-	record := rig.Record{Kind: rig.KindCalibration, Rig: rig.Identity{Gauge: c.Serial}, Notes: calibration.Doubts, Calibration: &calibration}
+	record := rig.Record{Kind: rig.KindCalibration, Rig: rig.Identity{Gauge: c.Serial}, Notes: append(notes, calibration.Doubts...), Calibration: &calibration}
 	err = flags.finish(ctx, a, book, record, calibrationValid)
 	return done, errors.Join(err, book.close())
 }
