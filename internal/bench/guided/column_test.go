@@ -32,7 +32,7 @@ func (g *gaugeAt) stay(pressure, seconds, drift float64) []trace.Reading {
 		p := pressure + drift*float64(i)/100 + g.random.NormFloat64()
 		g.readings = append(g.readings, trace.Reading{T: g.now, Pressure: p, Status: g.status, Celsius: math.NaN()})
 	}
-	return g.readings[max(len(g.readings)-400, 0):]
+	return g.readings[max(len(g.readings)-1000, 0):]
 }
 
 var (
@@ -134,6 +134,24 @@ func TestReadingsCountForOneHeightOnly(t *testing.T) {
 	seen := g.stay(-979, 1, 0)
 	require.True(t, p.Line("-100mm", seen).Wait, "the readings before belong to the height before")
 	require.True(t, p.Line("-100mm", g.stay(-979, 1.2, 0)).Accepted)
+}
+
+// A hand-held gauge may print two numbers a second.
+func TestASlowGaugeGetsTheTimeThatItNeeds(t *testing.T) {
+	t.Parallel()
+	p := newColumn()
+	every := func(interval, seconds float64) (rs []trace.Reading) {
+		for i := range int(seconds / interval) {
+			rs = append(rs, trace.Reading{T: time.Duration(float64(i) * interval * 1e9), Pressure: float64(i % 2), Celsius: math.NaN()})
+		}
+		return rs
+	}
+	assert.True(t, p.Line("0mm", every(0.5, 3)).Wait)
+	r := p.Line("0mm", every(0.5, 4.5))
+	assert.True(t, r.Accepted, r.Text)
+	r = newColumn().Line("0mm", every(2, 15))
+	assert.False(t, r.Accepted)
+	assert.Contains(t, r.Text, "too few readings")
 }
 
 func TestAPairCanBeTakenBack(t *testing.T) {

@@ -11,9 +11,9 @@ import (
 
 const (
 	// recentSpan is how many seconds of readings are kept for what is asked of them now.
-	recentSpan = 4 * time.Second
+	recentSpan = 10 * time.Second
 	// staleAfter is how long after the last reading a gauge counts as not heard.
-	staleAfter = time.Second
+	staleAfter = 2 * time.Second
 	// askAgain is how soon a line that could not be judged is given again.
 	askAgain = 100 * time.Millisecond
 )

@@ -3,6 +3,8 @@ package guided
 import (
 	"fmt"
 	"math"
+	"slices"
+	"sort"
 	"time"
 
 	"boretight/internal/trace"
@@ -22,6 +24,10 @@ type steady struct {
 	until   time.Duration // of the newest reading
 }
 
+// fewest readings make a mean: two in each quarter. A slow gauge gets the time for them,
+// but no more than it is watched for.
+const fewest = 8
+
 // stand returns the mean of the last two seconds of readings after a time, or why there is
 // none. wait tells that more readings are needed, nothing else.
 func stand(recent []trace.Reading, after time.Duration) (s steady, wait bool, why string) {
@@ -29,11 +35,12 @@ func stand(recent []trace.Reading, after time.Duration) (s steady, wait bool, wh
 		return s, false, "the gauge is not heard: look at its cable, then type it again"
 	}
 	newest := recent[len(recent)-1].T
-	from := max(newest-steadySpan, after+1)
+	from := newest - steadySpan
+	fresh := recent[sort.Search(len(recent), func(i int) bool { return recent[i].T > after }):]
 	var window []trace.Reading
-	for _, r := range recent {
-		if r.T < from {
-			continue
+	for _, r := range slices.Backward(fresh) {
+		if r.T < from && len(window) >= fewest {
+			break
 		}
 		if r.Status&trace.Saturated != 0 {
 			return s, false, "the gauge is beyond its range: leave this one out"
@@ -42,8 +49,12 @@ func stand(recent []trace.Reading, after time.Duration) (s steady, wait bool, wh
 			window = append(window, r)
 		}
 	}
-	const fewest = 8
-	if newest-from < steadySpan*9/10 || len(window) < fewest {
+	slices.Reverse(window)
+	switch {
+	case len(window) >= fewest && window[0].T <= from+steadySpan/10:
+	case len(fresh) > 0 && newest-fresh[0].T > recentSpan*9/10:
+		return s, false, fmt.Sprintf("the gauge gives too few readings, %d in %.0f s", len(window), (newest - fresh[0].T).Seconds())
+	default:
 		return s, true, "too few readings yet"
 	}
 	s.mean, s.u = meanOf(window)
@@ -51,7 +62,7 @@ func stand(recent []trace.Reading, after time.Duration) (s steady, wait bool, wh
 	moved, noise := quarters(window)
 	s.u = math.Max(s.u, noise)
 	if allowed := max(steadyPa, steadyShare*math.Abs(s.mean), 5*noise); moved > allowed {
-		return s, false, fmt.Sprintf("the gauge still moves, by %.2g Pa in the last 2 s: wait until all is still and type it again", moved)
+		return s, false, fmt.Sprintf("the gauge still moves, by %.2g Pa in the last %.0f s: wait until all is still and type it again", moved, (newest - window[0].T).Seconds())
 	}
 	return s, false, ""
 }
