@@ -1,12 +1,10 @@
 package main
 
 import (
-	"cmp"
 	"context"
 	"errors"
 	"fmt"
 	"log/slog"
-	"slices"
 	"time"
 
 	"boretight/internal/config"
@@ -131,100 +129,4 @@ func printLimits(a app, json bool, limits ...ledger.Limit) error {
 		fmt.Fprintf(a.out, "%s: at most %s in %s at %s, set on %s\n", l.Joint, l.Rate, l.Sign, quantity.Pressure(l.At), l.Set.Local().Format("2 Jan 2006"))
 	}
 	return nil
-}
-
-type limitProposeCmd struct {
-	Joint   string  `arg:"" placeholder:"INSTRUMENT/JOINT" help:"Joint, such as oboe/upper."`
-	Of      limitOf `embed:""`
-	Closure string  `placeholder:"NAME" help:"Closure, where trials with several are in the ledger."`
-	Ledger  string  `placeholder:"FILE" help:"Ledger to read; the usual one when not given."`
-	JSON    bool    `name:"json" help:"Print one JSON object."`
-}
-
-// Help shows an example.
-func (limitProposeCmd) Help() string {
-	return `Example:
-  boretight limit propose oboe/upper
-
-The last trial as left of each ticket counts, if it passed or if there was no limit yet.
-It sets nothing: boretight limit set does that.`
-}
-
-// proposalLine is a proposal with what it is of.
-type proposalLine struct {
-	trial.Proposal
-	Joint   string  `json:"joint"`
-	Closure string  `json:"closure,omitempty"`
-	Sign    string  `json:"sign"`
-	At      float64 `json:"at_pa"`
-	SCCM    float64 `json:"limit_sccm_at_20c"`
-}
-
-func (c *limitProposeCmd) run(ctx context.Context, a app) (status, error) {
-	if err := c.Of.validate(c.Joint); err != nil {
-		return usage, &usageError{err: err}
-	}
-	store, err := openForReading(ctx, c.Ledger)
-	if err != nil {
-		return failed, err
-	}
-	joints, closure, err := c.passed(ctx, store)
-	if err = errors.Join(err, store.Close()); err != nil {
-		return failed, err
-	}
-	p, err := trial.Propose(joints)
-	if err != nil {
-		return failed, fmt.Errorf("%s: %w", c.Joint, err)
-	}
-	line := proposalLine{p, c.Joint, closure, c.Of.Sign, c.Of.at(), p.InSCCM(quantity.FromCelsius(20))}
-	if c.JSON {
-		return done, printJSON(a.out, line)
-	}
-	fmt.Fprintf(a.out, "%s, %s at %s: %.4g sccm (at 20 °C)\n", c.Joint, c.Of.Sign, quantity.Pressure(line.At), line.SCCM)
-	fmt.Fprintf(a.out, "  %s\n  by the %s\n", p.Sentence, p.Method)
-	for _, note := range p.Notes {
-		fmt.Fprintf(a.out, "  note: %s\n", note)
-	}
-	return done, nil
-}
-
-// everyTrial is more trials of one joint than any shop has.
-const everyTrial = 1 << 20
-
-// passed returns the joints that the shop was content with, as left: of each ticket the
-// last trial, of those without one each.
-func (c *limitProposeCmd) passed(ctx context.Context, store ledger.Store) (joints []trial.PassedJoint, closure string, err error) {
-	l := config.Labels{Joint: c.Joint}
-	entries, err := store.Trials(ctx, ledger.Filter{Instrument: l.Instrument(), Joint: l.JointOf(), Limit: everyTrial})
-	if err != nil {
-		return nil, "", err
-	}
-	var closures []string
-	met := map[string]bool{}
-	for _, e := range entries {
-		of := ledger.Limit{Joint: e.Of, At: e.Result.At, Sign: e.Result.Sign}
-		if e.When != config.AsLeft || e.Section != "" || !of.Concerns(c.Joint, c.Of.at(), c.Of.Sign) || (c.Closure != "" && e.Closure != c.Closure) {
-			continue
-		}
-		name := cmp.Or(e.Ticket, e.ID)
-		if met[name] {
-			continue
-		}
-		met[name] = true
-		now, err := withoutVoided(ctx, store, e.Trial)
-		if err != nil {
-			return nil, "", err
-		}
-		if now.LeakRate == nil || (now.Verdict != trial.Pass && now.Verdict != trial.None) {
-			continue
-		}
-		if !slices.Contains(closures, e.Closure) {
-			closures = append(closures, e.Closure)
-		}
-		joints = append(joints, trial.PassedJoint{Name: name, LeakRate: now.LeakRate.Value, U: now.LeakRate.U})
-	}
-	if len(closures) > 1 {
-		return nil, "", &usageError{err: fmt.Errorf("propose limit for %s: its trials have the closures %q, which leak differently; choose one with --closure", c.Joint, closures)}
-	}
-	return joints, cmp.Or(append(closures, c.Closure)...), nil
 }
