@@ -132,11 +132,20 @@ func (m *measured) findLimit() {
 		m.limit, m.from = m.settings.Limit, LimitTold
 		return
 	}
+	var others []string
 	for _, l := range m.limits {
-		if l.Concerns(m.settings.Setup.Name(), m.at(), m.sign.String()) {
+		switch {
+		case l.Joint != m.settings.Setup.Name():
+		case l.Concerns(l.Joint, m.at(), m.sign.String()):
 			m.limit = l.Rate
 			m.from = fmt.Sprintf("the shop's limit for %s in %s, set on %s (record %s)", l.Joint, l.Sign, l.Set.Format("2 Jan 2006"), l.ID)
+		default:
+			others = append(others, fmt.Sprintf("%s at %s", l.Sign, quantity.Pressure(l.At)))
 		}
+	}
+	if m.from == "" && len(others) > 0 {
+		m.note(fmt.Sprintf("The shop's limits for %s are for %s: none counts for %s at %s.",
+			m.settings.Setup.Name(), strings.Join(others, ", "), m.sign, quantity.Pressure(m.at())))
 	}
 }
 

@@ -202,6 +202,22 @@ func TestARigOutOfControlGivesNoVerdict(t *testing.T) {
 		}
 		s := untold(t)
 		s.Limit = leakRate(t, "100sccm")
+		check := onRecord()[rig.KindCheck]
+		check.Check = &rig.Watch{State: rig.OutOfControl, Says: "Check the rig: it drifted."}
+		s.Fit.Volume = settings(t).Fit.Volume
+		_, events := run(t, bench.Options{
+			Sources: []bench.Source{{Name: "upper", Gauge: &scripted{readings: suctionHold()}}}, Settings: s,
+			RigRecords: func() []rig.Record { return []rig.Record{check} },
+		}, newMemorySink())
+		estimates := dataOf[bench.EstimateData](events)
+		require.NotEmpty(t, estimates)
+		for _, e := range estimates {
+			assert.Contains(t, []trial.Verdict{trial.None, trial.Inconclusive}, e.Outcome.Verdict, "not while it is under way either")
+		}
+		trials := dataOf[trial.Trial](events)
+		require.Len(t, trials, 1)
+		assert.Equal(t, trial.Inconclusive, trials[0].Verdict)
+
 		h, _ := measure(t, suctionHold(), s, func(all map[rig.Kind]rig.Record) {
 			drifted(all)
 			c := all[rig.KindCheck]
@@ -279,6 +295,10 @@ func TestTheShopsLimitCountsWhereNoneIsTold(t *testing.T) {
 
 		h, _ = measure(t, inPressure(suctionHold()), s, nil, limits...)
 		assert.Equal(t, trial.Fail, h.Verdict, "the limit of the other sign is another one")
+
+		h, _ = measure(t, suctionHold(), s, nil, limits[:2]...)
+		assert.Equal(t, trial.None, h.Verdict)
+		assert.Contains(t, h.Notes, "The shop's limits for oboe/upper are for pressure at 2.5 kPa: none counts for suction at 2.5 kPa.")
 
 		s.Limit = leakRate(t, "0.2sccm")
 		h, _ = measure(t, suctionHold(), s, nil, limits...)
