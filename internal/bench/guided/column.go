@@ -120,12 +120,14 @@ func (c *Calibration) at(value, reading, u float64, course rig.Course) rig.Pair 
 
 // odd says what cannot be of a pair.
 func (c *Calibration) odd(p rig.Pair) string {
-	const sure = 100 // Pa: beyond any zero's offset of a membrane gauge
+	const sure = 100 // Pa: beyond the offset at zero of a membrane gauge
 	switch {
 	case c.gauge.Min < c.gauge.Max && !c.absolute && (p.Reference < c.gauge.Min || p.Reference > c.gauge.Max):
 		return fmt.Sprintf("it is %.5g Pa, outside the gauge's range of %.5g to %.5g Pa", p.Reference, c.gauge.Min, c.gauge.Max)
 	case math.Abs(p.Reference) > sure && math.Abs(p.Reading) > sure && p.Reference*p.Reading < 0:
 		return fmt.Sprintf("it is %.5g Pa, but the gauge reads %.5g Pa: suction is typed with a minus; or the hose is on the other side", p.Reference, p.Reading)
+	case math.Abs(p.Reading-p.Reference) > sure+math.Abs(p.Reference)/2:
+		return fmt.Sprintf("it is %.5g Pa, but the gauge reads %.5g Pa, more than half of it off: look at the height and its unit, and whether the hose is on", p.Reference, p.Reading)
 	}
 	return ""
 }

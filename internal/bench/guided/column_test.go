@@ -108,6 +108,8 @@ func TestAHeightDoesNotCount(t *testing.T) {
 		"beyond the gauge's range":            {"-900mm", func(g *gaugeAt) []trace.Reading { return g.stay(-7400, 3, 0) }, "outside the gauge's range"},
 		"when the gauge itself is at its end": {"-700mm", func(g *gaugeAt) []trace.Reading { g.status = trace.Saturated; return g.stay(-6800, 3, 0) }, "beyond its range"},
 		"with the wrong sign":                 {"100mm", func(g *gaugeAt) []trace.Reading { return g.stay(-979, 3, 0) }, "typed with a minus"},
+		"of another unit than was meant":      {"-10cm", func(g *gaugeAt) []trace.Reading { return g.stay(-98, 3, 0) }, "look at the height and its unit"},
+		"that the gauge does not see":         {"-200mm", func(g *gaugeAt) []trace.Reading { return g.stay(12, 3, 0) }, "whether the hose is on"},
 		"without a unit":                      {"-100", func(g *gaugeAt) []trace.Reading { return g.stay(-979, 3, 0) }, "no unit"},
 		"as a pressure":                       {"-1kPa", func(g *gaugeAt) []trace.Reading { return g.stay(-1000, 3, 0) }, "length"},
 		"in words":                            {"hello", func(g *gaugeAt) []trace.Reading { return g.stay(0, 3, 0) }, "type back or done"},
