@@ -77,3 +77,19 @@ func TestAScriptOfNonsenseFailsAsItIsRead(t *testing.T) {
 	require.ErrorContains(t, err, "no segments")
 	require.NoError(t, d.Close())
 }
+
+func TestTheZeroOfAScriptsGaugeDriftsOnFromSceneToScene(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		d := sim.Script{
+			Serial: "DAY-1", Sensor: sim.Sensor{Drift: 2},
+			Next: func() sim.Scene { return sim.Idle(column()) },
+		}.Open()
+		defer d.Close()
+		good, _ := listen(t, d, 4*time.Second)
+		for _, l := range good {
+			if l.fields[0] == "BTRD" {
+				require.InDelta(t, 2*number(t, l.fields[2])/1e6, number(t, l.fields[3]), 0.51)
+			}
+		}
+	})
+}
