@@ -104,6 +104,7 @@ type guidedRun struct {
 	in   *io.PipeWriter
 	said *watched
 	done chan result
+	stop context.CancelFunc // as a signal does
 }
 
 // startGuided runs a command line with a ledger and a configuration of its own.
@@ -113,10 +114,11 @@ func startGuided(t *testing.T, args ...string) *guidedRun {
 	config := filepath.Join(dir, "empty.toml")
 	require.NoError(t, os.WriteFile(config, nil, 0o600))
 	in, typing := io.Pipe()
-	g := &guidedRun{t: t, in: typing, said: &watched{}, done: make(chan result, 1)}
+	ctx, stop := context.WithCancel(t.Context())
+	g := &guidedRun{t: t, in: typing, said: &watched{}, done: make(chan result, 1), stop: stop}
 	var out strings.Builder
 	go func() {
-		s := run(context.WithoutCancel(t.Context()), append(args, "--json", "--config", config, "--ledger", filepath.Join(dir, "l.boretight")), app{in: in, out: &out, err: g.said})
+		s := run(ctx, append(args, "--json", "--config", config, "--ledger", filepath.Join(dir, "l.boretight")), app{in: in, out: &out, err: g.said})
 		g.done <- result{s, out.String(), g.said.String()}
 	}()
 	return g
@@ -200,6 +202,20 @@ func TestHeightsTypedAtALiveGauge(t *testing.T) {
 	assert.Equal(t, rig.Identity{Gauge: "HX-0417"}, r.Rig)
 	assert.InDelta(t, 1/1.01, r.Calibration.SpanFactor(), 2e-3)
 	assert.Equal(t, 4, r.Calibration.Pairs)
+}
+
+func TestAProcedureThatIsStoppedRecordsNothingOfTheRig(t *testing.T) {
+	t.Parallel()
+	g := newNetGauge(t)
+	p := startGuided(t, "rig", "blank", "--gauge", g.address(), "--volume", "8ml", "--holds", "2")
+	g.plug("HX-0417")
+	g.say(blankReadings(t, 4))
+	p.said.waitFor(t, "ok: hold 1 of 2 counts")
+	p.stop()
+	r := p.end()
+	assert.Equal(t, undecided, r.status)
+	assert.Contains(t, r.err, "nothing was recorded of the rig")
+	assert.Empty(t, r.out)
 }
 
 func TestACalibrationOfNothingIsSaid(t *testing.T) {

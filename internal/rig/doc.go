@@ -14,6 +14,8 @@
 //   - [NewBlank] makes the rig's own leak of a hold with the stoppers joined.
 //   - [Check] compares a reference leak with its certificate, [WatchOver] charts such
 //     checks over days, [Prove] asks at three volumes whether the rig is right at all.
+//   - [MeanRate] makes one pressure rate of several holds, [LeakageRate] a leakage rate of
+//     it with all that is enclosed.
 //   - [NewStanding] says of a heap of records which of them hold now.
 //
 // # Units and signs

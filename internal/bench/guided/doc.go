@@ -23,6 +23,11 @@
 // plunger, keep still, vent), the finder sees a new draw if the plunger was pulled. The
 // cycle's readings then go from the first isolation to the end of the last hold.
 //
+// # Caveats
+//
+// A second stroke of a pump, after the bore was shut off, cannot be told from a plunger's
+// step; that steps agree is the only witness. A bottle's bore is guessed from its volume.
+//
 // # Units
 //
 // SI units inside; gauge pressures are bore minus ambient. Lines typed carry units.
