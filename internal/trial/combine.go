@@ -96,7 +96,7 @@ func (t *Trial) undecided(first Outcome, limit Limit) {
 // judge applies the decision rule to the combined result.
 func (t *Trial) judge(used []Outcome, m combined, limit Limit) {
 	t.Decision = &Decision{
-		Limit: float64(limit), LimitSCCM: limitSCCM(limit, used[0]), Rule: rule,
+		Limit: float64(limit), LimitSCCM: limitSCCM(limit, used[len(used)-1]), Rule: rule,
 		PConform: conformity(m.Estimate, m.dof, limit),
 	}
 	if t.Verdict = verdict(t.Decision.PConform); t.Verdict == Inconclusive {

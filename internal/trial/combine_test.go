@@ -185,3 +185,11 @@ func TestARigOutOfControlJudgesNothing(t *testing.T) {
 	o.Withhold("it drifted.")
 	assert.Equal(t, trial.None, o.Verdict)
 }
+
+// A limit in sccm is a throughput at the temperature of the hold that was judged last.
+func TestALimitInSCCMIsThatOfTheLastHold(t *testing.T) {
+	all := three(1e-5, 0)
+	all[0].Temperature, all[1].Temperature, all[2].Temperature = 293, 294, 295.15
+	c := combine(all, trial.Limit(2.5*1.68875e-3*295.15/273.15))
+	assert.Equal(t, 2.5, c.Decision.LimitSCCM)
+}
