@@ -17,8 +17,8 @@ import (
 type compareCmd struct {
 	Found  string `arg:"" optional:"" placeholder:"FOUND" help:"Trial as found; the begin of its identity is enough."`
 	Left   string `arg:"" optional:"" placeholder:"LEFT" help:"Trial as left."`
-	Ticket string `placeholder:"ID" help:"Compare the latest trials as found and as left of each joint of a ticket."`
-	Joint  string `placeholder:"INSTRUMENT/JOINT" help:"With --ticket, this joint only."`
+	Ticket string `env:"-" placeholder:"ID" help:"Compare the latest trials as found and as left of each joint of a ticket."`
+	Joint  string `env:"-" placeholder:"INSTRUMENT/JOINT" help:"With --ticket, this joint only."`
 	Ledger string `placeholder:"FILE" help:"Ledger to read; the usual one when not given."`
 	JSON   bool   `name:"json" help:"Print one JSON object a comparison, one a line."`
 }

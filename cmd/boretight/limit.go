@@ -32,8 +32,8 @@ func limitsInForce(ctx context.Context, store ledger.Store) ([]ledger.Limit, err
 
 // limitOf is what a limit is of, beside its joint.
 type limitOf struct {
-	At   *quantity.Pressure `placeholder:"2.5kPa" help:"Pressure difference that it is stated at; 2.5kPa when not told."`
-	Sign string             `enum:"suction,pressure" default:"suction" help:"suction or pressure."`
+	At   *quantity.Pressure `env:"-" placeholder:"2.5kPa" help:"Pressure difference that it is stated at; 2.5kPa when not told."`
+	Sign string             `env:"-" enum:"suction,pressure" default:"suction" help:"suction or pressure."`
 }
 
 func (o limitOf) at() float64 {

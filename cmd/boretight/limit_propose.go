@@ -16,7 +16,7 @@ import (
 type limitProposeCmd struct {
 	Joint   string  `arg:"" placeholder:"INSTRUMENT/JOINT" help:"Joint, such as oboe/upper."`
 	Of      limitOf `embed:""`
-	Closure string  `placeholder:"NAME" help:"Closure, where trials with several are in the ledger."`
+	Closure string  `env:"-" placeholder:"NAME" help:"Closure, where trials with several are in the ledger."`
 	Ledger  string  `placeholder:"FILE" help:"Ledger to read; the usual one when not given."`
 	JSON    bool    `name:"json" help:"Print one JSON object."`
 }
