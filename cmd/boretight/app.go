@@ -41,7 +41,7 @@ func run(ctx context.Context, args []string, a app) status {
 		kong.Name("boretight"),
 		kong.Description(description),
 		kong.ConfigureHelp(kong.HelpOptions{Compact: true, NoExpandSubcommands: true}),
-		kong.DefaultEnvars("BORETIGHT"),
+		environment(),
 		kong.ExplicitGroups(groups),
 		kong.Writers(a.out, a.err),
 		kong.Exit(func(code int) { exited = new(status(code)) }),
