@@ -31,6 +31,7 @@ type holdCmd struct {
 func (holdCmd) Help() string {
 	return `Example:
   boretight hold --gauge serial:COM5 --volume 34.2ml --limit 2.5sccm --holds 3
+  boretight hold --gauge serial:COM5 --joint oboe/upper --when as_found --ticket T-17
 
 A gauge that prints a number on each line (options after the question mark):
   --gauge "serial:COM5?baud=9600&dialect=text&unit=kPa&field=2&sign=-"

@@ -12,14 +12,14 @@ import (
 // Measure is what is told of the joint, the room and the limit. A nil field was not
 // told. Its tags serve the file and the flags.
 type Measure struct {
-	Volume      *quantity.Volume                  `toml:"volume" group:"measure" placeholder:"34.2ml" help:"Everything enclosed in the hold: joint, hose and gauge. Without it there is no leakage rate."`
+	Volume      *quantity.Volume                  `toml:"volume" group:"measure" placeholder:"34.2ml" help:"Everything enclosed in the hold: joint, hose and gauge. Without it, or one on record of the joint, there is no leakage rate."`
 	VolumeU     *quantity.Spread[quantity.Volume] `toml:"volume-u" name:"volume-u" group:"measure" placeholder:"1%" help:"Standard uncertainty of the volume, such as 0.34ml or 1%; 5% when not told."`
 	Bore        *quantity.Length                  `toml:"bore" group:"measure" placeholder:"9mm" help:"Mean inner diameter; a wide guess when not told."`
 	Ambient     *quantity.Pressure                `toml:"ambient" group:"measure" placeholder:"98.3kPa" help:"Pressure in the room, as a barometer here reads, not reduced to sea level; 101.325 ± 3 kPa when not told."`
 	Temperature *quantity.Temperature             `toml:"temperature" group:"measure" placeholder:"22.5C" help:"Temperature of room and joint; the gauge's, or 20 ± 5 °C, when not told."`
 	At          *quantity.Pressure                `toml:"at" group:"measure" placeholder:"2.5kPa" help:"Pressure difference that the result is stated at; 2.5kPa when not told."`
-	Limit       *quantity.LeakRate                `toml:"limit" group:"measure" placeholder:"2.5sccm" help:"Largest leakage rate that passes. Without it there is no verdict."`
-	SpanU       *quantity.Ratio                   `toml:"span-u" name:"span-u" group:"measure" placeholder:"2%" help:"Relative standard uncertainty of the gauge's span; 2% when not told, 0 for a perfect gauge."`
+	Limit       *quantity.LeakRate                `toml:"limit" group:"measure" placeholder:"2.5sccm" help:"Largest leakage rate that passes. Without it, or one that the shop has set for the joint, there is no verdict."`
+	SpanU       *quantity.Ratio                   `toml:"span-u" name:"span-u" group:"measure" placeholder:"2%" help:"Relative standard uncertainty of the gauge's span; as its calibration on record says, else 2%, when not told; 0 for a perfect gauge."`
 }
 
 // Standard uncertainties of values that are told without one.
