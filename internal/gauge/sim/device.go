@@ -49,7 +49,7 @@ func Open(name string, seed uint64) (*Device, error) {
 	}
 	s := newStream(p.identity(), seed)
 	s.damage = p.damage
-	s.scene = func(loop int, _ *reader) (*reader, time.Duration, error) {
+	s.scene = func(loop int, _ *reader) (*reader, error) {
 		hold := p.scenario(seed, loop)
 		return hold.on(hold.Sensor, 0, nil)
 	}

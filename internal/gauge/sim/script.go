@@ -24,9 +24,9 @@ type Script struct {
 
 // Scene is what a gauge sees for a while: a [Scenario], a [WaterColumn] or [Idle].
 type Scene interface {
-	// on makes the sensor go through the scene, from where it was before, if anywhere,
-	// and says how long the scene lasts. The seed is for scenes that have none.
-	on(sensor Sensor, seed uint64, before *reader) (*reader, time.Duration, error)
+	// on makes the sensor go through the scene, from where it was before, if anywhere.
+	// The seed is for scenes that have none.
+	on(sensor Sensor, seed uint64, before *reader) (*reader, error)
 }
 
 // Idle is a tenth of a second in which nothing happens: a column stays at the height that
@@ -35,7 +35,7 @@ type Idle WaterColumn
 
 const idle = 100 * time.Millisecond
 
-func (i Idle) on(sensor Sensor, seed uint64, before *reader) (*reader, time.Duration, error) {
+func (i Idle) on(sensor Sensor, seed uint64, before *reader) (*reader, error) {
 	c := WaterColumn(i)
 	c.Levels, c.Seed = []Level{{Height: c.From, Seconds: idle.Seconds()}}, seed
 	return c.on(sensor, seed, before)
@@ -48,26 +48,20 @@ func (s Script) Open() *Device {
 		s.Speed = 1
 	}
 	stream := newStream(sensor.identity(s.Serial), s.Seed)
-	stream.scene = func(n int, before *reader) (*reader, time.Duration, error) {
+	stream.scene = func(n int, before *reader) (*reader, error) {
 		return s.Next().on(sensor, s.Seed+uint64(n), before)
 	}
 	return newDevice(s.Serial, s.Speed, stream)
 }
 
-func (s Scenario) on(sensor Sensor, _ uint64, before *reader) (*reader, time.Duration, error) {
+func (s Scenario) on(sensor Sensor, _ uint64, before *reader) (*reader, error) {
 	s.Sensor = sensor
 	r, _, err := s.read(before)
-	if err != nil {
-		return nil, 0, err
-	}
-	phases := schedule(s.Holds)
-	return r, seconds(phases[len(phases)-1].end), nil
+	return r, err
 }
 
-func (c WaterColumn) on(sensor Sensor, _ uint64, before *reader) (*reader, time.Duration, error) {
+func (c WaterColumn) on(sensor Sensor, _ uint64, before *reader) (*reader, error) {
 	c.Sensor = sensor
 	r, _, err := c.read(before)
-	return r, seconds(c.seconds()), err
+	return r, err
 }
-
-func seconds(s float64) time.Duration { return time.Duration(s * float64(time.Second)) }

@@ -93,3 +93,26 @@ func TestTheZeroOfAScriptsGaugeDriftsOnFromSceneToScene(t *testing.T) {
 		}
 	})
 }
+
+// Jitter throws half of all last instants just beyond the end of their scene: those are
+// the first of the next.
+func TestNoReadingIsLostBetweenTwoScenesForAllTheJitter(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		d := sim.Script{
+			Serial: "SEAMS", Seed: 3, Sensor: sim.Sensor{Jitter: 1e-4},
+			Next: func() sim.Scene { return sim.Idle(column()) },
+		}.Open()
+		t.Cleanup(func() { assert.NoError(t, d.Close()) })
+		good, _ := listen(t, d, 4*time.Second)
+		seq := -1
+		for _, l := range good {
+			if l.fields[0] != "BTRD" {
+				continue
+			}
+			require.Equal(t, strconv.Itoa(seq+1), l.fields[1])
+			seq++
+			require.InDelta(t, float64(seq)/100, number(t, l.fields[2])/1e6, 4.1e-4, "at its instant, but for the jitter")
+		}
+		assert.Greater(t, seq, 390)
+	})
+}

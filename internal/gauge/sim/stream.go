@@ -18,9 +18,9 @@ type stream struct {
 	identity identity
 	damage   float64    // fraction of lines
 	random   *rand.Rand // of the line's damage
-	// scene makes the readings of one scene after another and says how long it lasts. It
-	// is given the sensor as the scene before left it, nil at first.
-	scene func(n int, before *reader) (*reader, time.Duration, error)
+	// scene makes the readings of one scene after another. It is given the sensor as the
+	// scene before left it, nil at first.
+	scene func(n int, before *reader) (*reader, error)
 
 	count    int             // of scenes begun
 	sensor   *reader         // as the present scene leaves it
@@ -66,15 +66,17 @@ func (s *stream) next(dst []byte) []byte {
 	return s.spoil(dst, readingFrame(nil, seq, r, s.identity.resolution))
 }
 
-// turn computes the next scene.
+// turn computes the next scene. It begins with the instant after the last one that came
+// due in the scene before: counted there, since how many fit into a length of time hangs
+// on jitter and on rounding.
 func (s *stream) turn() error {
-	sensor, length, err := s.scene(s.count, s.sensor)
+	sensor, err := s.scene(s.count, s.sensor)
 	if err != nil {
 		return err
 	}
 	s.first += uint32((s.end - s.start) / s.period)
 	s.start = s.end
-	s.end += (length/s.period + 1) * s.period
+	s.end += time.Duration(sensor.taken) * s.period
 	s.sensor, s.readings = sensor, sensor.readings
 	s.count++
 	return nil
