@@ -138,6 +138,7 @@ type Snapshot struct {
 	Started  time.Time         `json:"started"`
 	Setup    Setup             `json:"setup"`
 	Gauges   []GaugeState      `json:"gauges"`
+	Rigs     []RigState        `json:"rigs,omitempty"`     // in the order of the gauges; none without records to look at
 	Estimate *EstimateData     `json:"estimate,omitempty"` // the latest, while holding
 	Holds    []HoldData        `json:"holds"`              // newest first, at most 50
 	Trial    *trial.Trial      `json:"trial,omitempty"`

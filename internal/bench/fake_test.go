@@ -1,6 +1,7 @@
 package bench_test
 
 import (
+	"cmp"
 	"context"
 	"maps"
 	"math"
@@ -17,7 +18,8 @@ import (
 // scripted is a gauge that says given readings at their times, then ends.
 type scripted struct {
 	readings []trace.Reading
-	unnamed  bool // it does not say who it is
+	serial   string // FAKE-1 when empty
+	unnamed  bool   // it does not say who it is
 	// after, if there is one, is called after each reading.
 	after func(trace.Reading)
 	// then, if there is one, ends the gauge; else it ends as a recording does.
@@ -28,7 +30,7 @@ var _ gauge.Gauge = (*scripted)(nil)
 
 func (g *scripted) Run(ctx context.Context, sink gauge.Sink) error {
 	start := time.Now()
-	sink.Identify(gauge.Identity{Serial: "FAKE-1", Known: !g.unnamed})
+	sink.Identify(g.identity())
 	for i, r := range g.readings {
 		select {
 		case <-ctx.Done():
@@ -47,7 +49,13 @@ func (g *scripted) Run(ctx context.Context, sink gauge.Sink) error {
 	return gauge.ErrEnded
 }
 
-func (g *scripted) Stats() gauge.Stats     { return gauge.Stats{Up: true, Phase: gauge.PhaseReading} }
+func (g *scripted) identity() gauge.Identity {
+	return gauge.Identity{Serial: cmp.Or(g.serial, "FAKE-1"), Known: !g.unnamed}
+}
+
+func (g *scripted) Stats() gauge.Stats {
+	return gauge.Stats{Up: true, Phase: gauge.PhaseReading, Identity: g.identity()}
+}
 func (g *scripted) Address() gauge.Address { return gauge.Address{Scheme: gauge.Sim, Target: "fake"} }
 
 // oneHold is a hold at 100 Hz: see sampled.

@@ -26,6 +26,7 @@ func (b *Bench) Snapshot() Snapshot {
 	}
 	b.mu.Unlock()
 	s.Setup = b.shown(s.Setup)
+	s.Rigs = b.rigs()
 	s.Ledger = b.ledgerState(s.Ledger.Problem)
 	for _, l := range b.lines {
 		state, estimate := l.snapshot()

@@ -241,6 +241,24 @@ func TestANewRigIsUsedAndSaysThatItIsNotProven(t *testing.T) {
 	})
 }
 
+func TestACalibrationThatIsOverdueIsNotOneThatWasNeverMade(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		h, kept := measure(t, suctionHold(), untold(t), func(all map[rig.Kind]rig.Record) {
+			c := all[rig.KindCalibration]
+			c.ValidUntil = c.ValidFrom.AddDate(0, 1, 0)
+			all[rig.KindCalibration] = c
+		})
+		spans := slices.DeleteFunc(slices.Clone(h.Notes), func(note string) bool { return !strings.Contains(note, "alibration") })
+		assert.Equal(t, []string{"The calibration of 1 Jun 1999 is overdue since 1 Jul 1999. Until there is a new one the span counts as known to 2 %."}, spans)
+		told, err := bench.ReadTold(kept.begin.Setup)
+		require.NoError(t, err)
+		assert.Equal(t, 0.02, told.Fit.SpanU)
+		assert.Zero(t, told.Fit.Span, "nothing is corrected by it")
+		assert.NotContains(t, h.RigRecords, "the calibration")
+		assert.Empty(t, told.Rig["suction"].Calibration)
+	})
+}
+
 func TestABlankOfFewHoldsIsKnownLessWell(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		_, kept := measure(t, suctionHold(), untold(t), func(all map[rig.Kind]rig.Record) {

@@ -121,7 +121,7 @@ func day(t time.Time) string { return t.Format("2 Jan 2006") }
 func unproven(kind Kind) string {
 	switch kind {
 	case KindCalibration:
-		return " Until then the span counts as known to 2 %."
+		return " Until there is a new one the span counts as known to 2 %."
 	case KindProof:
 		return " Rig not proven."
 	}

@@ -76,7 +76,7 @@ func TestOverdueIsSaidWithItsDay(t *testing.T) {
 	all[0] = record(rig.KindCalibration, 400)
 	s := rig.NewStanding(now, subject, all...)
 	assert.Equal(t, rig.Overdue, s.Calibration.State)
-	assert.Equal(t, "The calibration of 3 Feb 2025 is overdue since 3 Feb 2026. Until then the span counts as known to 2 %.", s.Calibration.Says)
+	assert.Equal(t, "The calibration of 3 Feb 2025 is overdue since 3 Feb 2026. Until there is a new one the span counts as known to 2 %.", s.Calibration.Says)
 	assert.NotContains(t, s.Used(), "calibration-400")
 
 	all[4] = record(rig.KindProof, 400)
