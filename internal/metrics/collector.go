@@ -2,11 +2,13 @@ package metrics
 
 import (
 	"math"
+	"time"
 
 	"github.com/prometheus/client_golang/prometheus"
 
 	"boretight/internal/bench"
 	"boretight/internal/decay"
+	"boretight/internal/rig"
 )
 
 // verdicts are the values of the label verdict; all are there from the start, so that
@@ -28,6 +30,12 @@ var (
 		"Leakage rate of the last hold of the present trial, at the stated test pressure difference. Moves when a hold ends; absent until then.")
 	leakRateU = jointDesc("leak_rate_uncertainty_pascal_cubic_meters_per_second",
 		"Standard uncertainty of that leakage rate. Moves with it.")
+	blankRate = rigDesc("rig_blank_leak_rate_pascal_cubic_meters_per_second",
+		"What the rig itself leaks by the newest blank on record, at its stated test pressure difference. Moves when a blank is recorded; absent while none of this rig is on record.")
+	leakDeviation = rigDesc("reference_leak_deviation_ratio",
+		"Reference leak as read over as certified, less 1, in the newest check on record. Moves when a check is recorded; absent while none of this rig is on record.")
+	calibrationAge = prometheus.NewDesc("boretight_calibration_age_seconds",
+		"Time since the calibration of the gauge that is on record, due or not. Moves always; back to 0 when a calibration is recorded; absent while none of this gauge is on record.", []string{"gauge"}, nil)
 	ledgerRecords = prometheus.NewDesc("boretight_ledger_records",
 		"Records in the ledger. Moves when something is recorded.", nil, nil)
 	ledgerLag = prometheus.NewDesc("boretight_ledger_lag_seconds",
@@ -42,6 +50,11 @@ func jointDesc(name, help string) *prometheus.Desc {
 	return prometheus.NewDesc("boretight_"+name, help, []string{"bench", "instrument", "joint", "section", "when"}, nil)
 }
 
+// rigDesc is of the rig of one gauge: a bench may have several.
+func rigDesc(name, help string) *prometheus.Desc {
+	return prometheus.NewDesc("boretight_"+name, help, []string{"bench", "gauge"}, nil)
+}
+
 // collector turns a snapshot into metrics.
 type collector struct{ bench Bench }
 
@@ -50,7 +63,7 @@ var _ prometheus.Collector = collector{}
 func (collector) Describe(out chan<- *prometheus.Desc) {
 	for _, desc := range []*prometheus.Desc{
 		gaugeUp, gaugePressure, gaugeReadings, gaugeLost, gaugeDamaged, gaugeReconnects,
-		holds, leakRate, leakRateU, ledgerRecords, ledgerLag,
+		holds, leakRate, leakRateU, blankRate, leakDeviation, calibrationAge, ledgerRecords, ledgerLag,
 	} {
 		out <- desc
 	}
@@ -60,6 +73,9 @@ func (c collector) Collect(out chan<- prometheus.Metric) {
 	snapshot := c.bench.Snapshot()
 	for _, g := range snapshot.Gauges {
 		collectGauge(out, g)
+	}
+	for _, r := range snapshot.Rigs {
+		collectRig(out, snapshot.Setup.Bench, r)
 	}
 	for _, verdict := range verdicts {
 		send(out, holds, prometheus.CounterValue, float64(snapshot.Verdicts[verdict]), verdict)
@@ -85,6 +101,29 @@ func collectGauge(out chan<- prometheus.Metric, g bench.GaugeState) {
 	send(out, gaugeLost, prometheus.CounterValue, float64(g.Lost), g.Name)
 	send(out, gaugeDamaged, prometheus.CounterValue, float64(g.Damaged), g.Name)
 	send(out, gaugeReconnects, prometheus.CounterValue, float64(g.Reconnects), g.Name)
+}
+
+// collectRig sends what is on record of a rig, be it overdue: that is when to look. What
+// was measured of another rig says nothing of this one.
+func collectRig(out chan<- prometheus.Metric, benchName string, r bench.RigState) {
+	figures := map[rig.Kind]*prometheus.Desc{rig.KindBlank: blankRate, rig.KindCheck: leakDeviation}
+	newest := make(map[rig.Kind]bench.RigItem)
+	for _, item := range r.Known {
+		if item.State == rig.Missing || item.State == rig.Changed {
+			continue
+		}
+		if before, ok := newest[item.Kind]; !ok || item.ValidFrom.After(before.ValidFrom) {
+			newest[item.Kind] = item // of blanks there may be one a sign
+		}
+	}
+	for kind, item := range newest {
+		switch desc := figures[kind]; {
+		case kind == rig.KindCalibration:
+			send(out, calibrationAge, prometheus.GaugeValue, time.Since(item.ValidFrom).Seconds(), r.Gauge)
+		case desc != nil && item.Figure != nil:
+			send(out, desc, prometheus.GaugeValue, item.Figure.Value, benchName, r.Gauge)
+		}
+	}
 }
 
 // send leaves out what is no number: an average over a NaN is one too.

@@ -6,8 +6,10 @@ import (
 	"os"
 	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
+	"testing/synctest"
 	"time"
 
 	"github.com/prometheus/client_golang/prometheus/testutil"
@@ -17,6 +19,7 @@ import (
 	"boretight/internal/bench"
 	"boretight/internal/decay"
 	"boretight/internal/metrics"
+	"boretight/internal/rig"
 	"boretight/internal/trial"
 )
 
@@ -51,10 +54,22 @@ func example() bench.Snapshot {
 			{Name: "left", Serial: "HX-0417", StateData: bench.StateData{Up: true, RestLevel: 12.5}, Pressure: -2500, Readings: 1200, Lost: 3, Damaged: 2, Reconnects: 1},
 			{Name: "right", Pressure: -7},
 		},
+		Rigs:     []bench.RigState{{Gauge: "left", Known: onRecord()}, {Gauge: "right", Known: []bench.RigItem{{Kind: rig.KindBlank, State: rig.Missing}}}},
 		Holds:    []bench.HoldData{open, hold(nil), elsewhere, hold(rate(3.94e-3, 4e-5)), hold(rate(1, 1))},
 		Trial:    &trial.Trial{Holds: 2},
 		Verdicts: map[string]uint64{"pass": 4, "fail": 1},
 		Ledger:   bench.LedgerState{Records: 412, Lag: 0.25},
+	}
+}
+
+// onRecord is what is known of the rig of the left gauge.
+func onRecord() []bench.RigItem {
+	taken := time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC)
+	return []bench.RigItem{
+		{Kind: rig.KindCalibration, State: rig.Overdue, ValidFrom: taken, Figure: &trial.Value{Value: 1.002}},
+		{Kind: rig.KindBlank, State: rig.Holds, ValidFrom: taken.AddDate(0, 0, 1), Figure: &trial.Value{Value: 2.5e-4}},
+		{Kind: rig.KindBlank, State: rig.Holds, ValidFrom: taken, Figure: &trial.Value{Value: 7}, Sign: "pressure"},
+		{Kind: rig.KindCheck, State: rig.Failed, ValidFrom: taken, Figure: &trial.Value{Value: -0.125}},
 	}
 }
 
@@ -101,6 +116,12 @@ boretight_leak_rate_pascal_cubic_meters_per_second{bench="bench 1",instrument="o
 # HELP boretight_leak_rate_uncertainty_pascal_cubic_meters_per_second Standard uncertainty of that leakage rate. Moves with it.
 # TYPE boretight_leak_rate_uncertainty_pascal_cubic_meters_per_second gauge
 boretight_leak_rate_uncertainty_pascal_cubic_meters_per_second{bench="bench 1",instrument="oboe",joint="upper",section="",when="as_found"} 4e-05
+# HELP boretight_reference_leak_deviation_ratio Reference leak as read over as certified, less 1, in the newest check on record. Moves when a check is recorded; absent while none of this rig is on record.
+# TYPE boretight_reference_leak_deviation_ratio gauge
+boretight_reference_leak_deviation_ratio{bench="bench 1",gauge="left"} -0.125
+# HELP boretight_rig_blank_leak_rate_pascal_cubic_meters_per_second What the rig itself leaks by the newest blank on record, at its stated test pressure difference. Moves when a blank is recorded; absent while none of this rig is on record.
+# TYPE boretight_rig_blank_leak_rate_pascal_cubic_meters_per_second gauge
+boretight_rig_blank_leak_rate_pascal_cubic_meters_per_second{bench="bench 1",gauge="left"} 0.00025
 # HELP boretight_ledger_lag_seconds How far recording is behind; over 1 s is said on the page. Moves when the disk is slow.
 # TYPE boretight_ledger_lag_seconds gauge
 boretight_ledger_lag_seconds 0.25
@@ -132,6 +153,44 @@ func TestLeakageRateIsNeverThatOfAnotherJoint(t *testing.T) {
 	assert.Zero(t, count(func(s *bench.Snapshot) { s.Trial = nil }), "the setup changed: the last hold was of another joint")
 	assert.Zero(t, count(func(s *bench.Snapshot) { s.Trial.Holds = 1 }), "the only hold of this trial gave no rate")
 	assert.Zero(t, count(func(s *bench.Snapshot) { s.Holds[3].LeakRate.Value = math.NaN() }), "no number, no metric")
+}
+
+func TestTheAgeOfACalibrationRunsOn(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		s := example()
+		s.Rigs[0].Known[0].ValidFrom = time.Now().Add(-36 * time.Hour)
+		m := watching(t, s)
+		age := func(seconds int) string {
+			return `
+# HELP boretight_calibration_age_seconds Time since the calibration of the gauge that is on record, due or not. Moves always; back to 0 when a calibration is recorded; absent while none of this gauge is on record.
+# TYPE boretight_calibration_age_seconds gauge
+boretight_calibration_age_seconds{gauge="left"} ` + strconv.Itoa(seconds) + "\n"
+		}
+		assert.NoError(t, testutil.GatherAndCompare(m.Gatherer(), strings.NewReader(age(129600)), "boretight_calibration_age_seconds"))
+		time.Sleep(time.Minute) // of the bubble's own time
+		assert.NoError(t, testutil.GatherAndCompare(m.Gatherer(), strings.NewReader(age(129660)), "boretight_calibration_age_seconds"))
+	})
+}
+
+func TestNothingIsToldOfARigThatNobodyMeasured(t *testing.T) {
+	count := func(rigs ...bench.RigState) int {
+		s := example()
+		s.Rigs = rigs
+		n, err := testutil.GatherAndCount(watching(t, s).Gatherer(), "boretight_calibration_age_seconds",
+			"boretight_reference_leak_deviation_ratio", "boretight_rig_blank_leak_rate_pascal_cubic_meters_per_second")
+		require.NoError(t, err)
+		return n
+	}
+	one := func(with func(items []bench.RigItem)) bench.RigState {
+		s := bench.RigState{Gauge: "left", Known: onRecord()}
+		with(s.Known)
+		return s
+	}
+	assert.Equal(t, 3, count(one(func([]bench.RigItem) {})))
+	assert.Equal(t, 5, count(one(func([]bench.RigItem) {}), bench.RigState{Gauge: "right", Known: onRecord()[1:]}), "each gauge has its rig")
+	assert.Zero(t, count())
+	assert.Equal(t, 2, count(one(func(items []bench.RigItem) { items[3].State = rig.Changed })), "another hose is another rig")
+	assert.Equal(t, 2, count(one(func(items []bench.RigItem) { items[3].Figure = nil })))
 }
 
 func TestDistributionsAreObserved(t *testing.T) {
