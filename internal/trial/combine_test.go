@@ -168,7 +168,7 @@ func TestARigOutOfControlJudgesNothing(t *testing.T) {
 		c, err := trial.Pool(members, trial.Terms{Limit: limit, CheckRig: "it drifted."})
 		require.NoError(t, err)
 		assert.Equal(t, trial.Inconclusive, c.Verdict)
-		assert.Equal(t, "check the rig before any joint is judged: it drifted.", c.Decision.Next)
+		assert.Equal(t, "check the rig before any joint is judged: it drifted", c.Decision.Next)
 
 		o := stated(3.5e-3, 1e-5, 0, many, limit)
 		before := *o.Decision

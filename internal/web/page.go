@@ -13,14 +13,14 @@ import (
 )
 
 // views are the parsed templates.
-type views struct{ page, holds, hold *template.Template }
+type views struct{ page, holds, rig, hold *template.Template }
 
 func parseViews() (*views, error) {
 	all, err := template.New("").ParseFS(pageFiles, "pages/*.html")
 	if err != nil {
 		return nil, fmt.Errorf("parse pages: %w", err)
 	}
-	return &views{page: all.Lookup("page.html"), holds: all.Lookup("holds.html"), hold: all.Lookup("hold.html")}, nil
+	return &views{page: all.Lookup("page.html"), holds: all.Lookup("holds.html"), rig: all.Lookup("rig.html"), hold: all.Lookup("hold.html")}, nil
 }
 
 // pageView is the page without script: the present snapshot in words. Its script
@@ -35,6 +35,7 @@ type pageView struct {
 	Class    string
 	Advice   string
 	Verdict  *verdictView // of the hold shown
+	Worth    string       // what the rig makes the verdict shown worth
 	Pressing []string     // notes of the hold shown that must stand beside its verdict
 	Figure   *figureView  // of the hold shown
 	Ended    string       // when the hold shown ended, or that it has not
@@ -42,6 +43,7 @@ type pageView struct {
 	Gauges   []bench.GaugeState
 	Warnings []string
 	Holds    holdsView
+	Rig      rigsView
 	Ledger   string // where records go, and how old the last copy is
 }
 
@@ -94,11 +96,15 @@ func (s *Site) pageView(r *http.Request) pageView {
 		Draw:   fixed(at/1000, 2) + "\u00a0to\u00a0" + fixed(1.15*at/1000, 2) + "\u00a0kPa",
 		Gauges: snapshot.Gauges,
 		Holds:  s.holdsView(snapshot),
+		Rig:    s.rigsView(snapshot),
 		Ledger: ledgerWords(snapshot.Ledger),
 	}
 	view.Theme = theme(r)
 	view.Warnings = warnings(snapshot)
 	view.present(snapshot)
+	if view.Verdict != nil && view.Figure != nil {
+		view.Worth = worthOf(snapshot, snapshot.Gauges[0].Name)
+	}
 	return view
 }
 

@@ -8,10 +8,12 @@
 //	GET /static/           its script, style and icon, embedded in the program
 //	GET /holds/{id}        one hold: its verdict, trace, budget and notes
 //	GET /parts/holds       the list of holds as the page shows it, for its script
+//	GET /parts/rig         what is on record of the rig, likewise
 //	GET /api/v1/snapshot   bench.Snapshot; ?gauge=NAME&holds=N for fewer holds in it
 //	GET /api/v1/readings   the last minute or so of ?gauge=NAME, for a page that opens
 //	GET /api/v1/holds      holds, newest first; ?before=ID&limit=N
 //	GET /api/v1/holds/{id} one hold
+//	GET /api/v1/rig        how the rig of each gauge stands
 //	GET /api/v1/live       server-sent events, see below
 //	GET /metrics           for Prometheus
 //	GET /healthz, /readyz  alive; able to record
@@ -139,11 +141,13 @@ func (s *Site) routes(metrics http.Handler) http.Handler {
 	mux.HandleFunc("GET /{$}", s.page)
 	mux.HandleFunc("GET /holds/{id}", s.holdPage)
 	mux.HandleFunc("GET /parts/holds", s.holdsPart)
+	mux.HandleFunc("GET /parts/rig", s.rigPart)
 	mux.Handle("GET /static/", assets())
 	mux.HandleFunc("GET /api/v1/snapshot", s.snapshot)
 	mux.HandleFunc("GET /api/v1/readings", s.readings)
 	mux.HandleFunc("GET /api/v1/holds", s.holds)
 	mux.HandleFunc("GET /api/v1/holds/{id}", s.hold)
+	mux.HandleFunc("GET /api/v1/rig", s.rig)
 	mux.HandleFunc("GET /api/v1/live", s.live)
 	mux.HandleFunc("GET /healthz", s.healthy)
 	mux.HandleFunc("GET /readyz", s.ready)

@@ -22,6 +22,7 @@ const known = {
   estimate: null, // the running answer, while holding
   outcome: null, // the hold whose verdict is shown, until the next draw
   ledger: {},
+  rigs: [], // how the rig of each gauge stands
 };
 
 // ---- What comes in ----
@@ -142,6 +143,7 @@ async function refresh() {
   known.started = snapshot.started;
   known.setup = snapshot.setup;
   known.ledger = snapshot.ledger;
+  takeRigs(snapshot.rigs);
   const before = known.gauges;
   known.gauges = new Map();
   for (const gauge of snapshot.gauges ?? []) {
@@ -174,6 +176,7 @@ async function glance() {
     const snapshot = await ask(0);
     known.ledger = snapshot.ledger;
     known.setup = snapshot.setup;
+    takeRigs(snapshot.rigs);
     for (const now of snapshot.gauges ?? []) {
       const gauge = known.gauges.get(now.name);
       if (!gauge) return refresh();
@@ -206,6 +209,27 @@ function look(snapshot, first) {
     if (!shown) conclude(last);
   }
 }
+
+let shownRigs = "";
+
+// takeRigs notes how the rigs stand, and puts the program's own words for it into the page
+// when that has changed.
+async function takeRigs(rigs = []) {
+  known.rigs = rigs;
+  const now = JSON.stringify(rigs);
+  if (now === shownRigs) return;
+  shownRigs = now;
+  try {
+    const answer = await fetch("/parts/rig");
+    if (answer.ok) $("rig").innerHTML = await answer.text();
+    else shownRigs = "";
+  } catch {
+    shownRigs = ""; // asked again with the next look
+  }
+}
+
+// worth is what the rig makes a result of the gauge shown worth.
+const worth = () => (known.rigs.find((r) => r.gauge === known.gauge)?.worth ?? []).join(" ");
 
 let waiting = 0;
 
@@ -281,6 +305,9 @@ function render() {
   put("verdict", now.verdict ?? "");
   put("rule", now.rule ?? "");
   put("reservation", now.reservation ?? "");
+  const said = now.worth ?? "";
+  $("worth").hidden = !said;
+  if (said) $("worth").lastElementChild.textContent = said;
   put("pressing", (now.pressing ?? []).join(" "));
   $("word").toggleAttribute("data-long", now.word.length > 6);
   const f = now.figure ?? { value: "", u: "", unit: "" };
@@ -336,6 +363,7 @@ function working(gauge) {
     now.class = now.word = outcome.verdict;
     now.advice = `Holding ${held} s, and certain already: the valve may be opened.`;
     now.rule = rule(outcome);
+    now.worth = worth();
   }
   return now;
 }
@@ -352,6 +380,7 @@ function concluded(outcome) {
   }
   now.reservation = reservation(outcome);
   now.pressing = pressing(outcome);
+  if (f) now.worth = worth();
   return now;
 }
 
