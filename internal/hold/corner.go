@@ -140,12 +140,31 @@ func bends(pts []point, from, to, arm, sigma float64) []corner {
 			if l.n < 3 || r.n < 3 {
 				continue
 			}
+			if from, to := pts[i].t, pts[i+1].t; c > from && to-from > wideGap {
+				met := min(max(c+meet(l, r), from), to)
+				l, r, c = l.about(met-c), r.about(met-c), met
+			}
 			if z, ok := hinge(l, r, sigma); ok {
 				out = append(out, corner{c, z})
 			}
 		}
 	}
 	return out
+}
+
+// wideGap is how long in s readings must be missing for a bend to be looked for within.
+const wideGap = 0.05
+
+// meet returns where a line through the points of l and one through those of r meet, 0
+// where they hardly do.
+func meet(l, r sums) float64 {
+	slope := func(s sums) float64 { return (s.ty - s.t*s.y/s.n) / (s.tt - s.t*s.t/s.n) }
+	a, b := slope(l), slope(r)
+	t := (r.y/r.n - b*r.t/r.n - l.y/l.n + a*l.t/l.n) / (a - b)
+	if math.IsNaN(t) || math.IsInf(t, 0) {
+		return 0
+	}
+	return t
 }
 
 // hinge fits y = a + b·min(t,0) + c·max(t,0) and returns (b-c)/u(b-c).

@@ -384,7 +384,11 @@ func (f *Finder) fallen() float64 {
 			last = k
 		}
 	}
-	return f.blocks[last].t + 2*blockSeconds
+	until := f.blocks[last].t + 2*blockSeconds
+	if last+1 < len(f.blocks) { // it may have been in a gap
+		until = max(until, f.blocks[last+1].t)
+	}
+	return until
 }
 
 // readingNoise is the noise of one thinned point, from that of a block's mean.
