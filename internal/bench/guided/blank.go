@@ -58,14 +58,18 @@ func (b *Blank) Held(id string, h *hold.Hold) Reply {
 	if step == nil {
 		return no
 	}
+	astray := step.astray(b.steps.syringe, b.told.at())
 	r, no := b.rate(id, step.still())
 	if no.Text != "" {
+		no.Text += astray
 		return no
 	}
 	r.ids = step.ids
 	r.rate = step.without(b.steps.syringe, r.rate)
 	b.steps.keep(step)
-	return b.count(r, step.say(b.steps.syringe)+"; ")
+	reply := b.count(r, step.say(b.steps.syringe)+"; ")
+	reply.Text += astray
+	return reply
 }
 
 // Line implements [Procedure].

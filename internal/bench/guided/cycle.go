@@ -141,3 +141,24 @@ func (m moved) say(s Syringe) string {
 	return fmt.Sprintf("plunger %s by %.4g ml, from %.3g to %.3g kPa: %s", way, s.Step.Value*1e6,
 		m.step.Before.Pressure.Value/1e3, m.step.After.Pressure.Value/1e3, say(m.volume.Measured, 1e-6, "ml"))
 }
+
+// astray says that a step led far from the stated difference at, in Pa, where holds are
+// and the volume is wanted, and which step would lead there; empty when it did not, and of
+// a step that lets the difference fall, which is drawn by hand.
+func (m moved) astray(s Syringe, at float64) string {
+	const far = 1.25
+	before, after := math.Abs(m.step.Before.Pressure.Value), math.Abs(m.step.After.Pressure.Value)
+	where := "well beyond"
+	switch {
+	case after <= before || after <= far*at && after*far >= at:
+		return ""
+	case after < at:
+		where = "well short of"
+	}
+	text := fmt.Sprintf("; it ended %s the stated %.4g kPa: ", where, at/1e3)
+	if before > at/2 { // twice the quarter asked for
+		return text + fmt.Sprintf("begin at a quarter of that, %.2g kPa", at/4e3)
+	}
+	better := s.Step.Value * (at - before) / (after - before)
+	return text + fmt.Sprintf("a step of %.2g ml would end there", better*1e6)
+}

@@ -52,7 +52,7 @@ func (v *Volume) Held(id string, h *hold.Hold) Reply {
 	v.steps.keep(step)
 	v.sign = signOf(h)
 	v.ids = append(v.ids, step.ids)
-	return accepted("%s counts: %s", count("step", len(v.ids), v.want), step.say(v.steps.syringe))
+	return accepted("%s counts: %s", count("step", len(v.ids), v.want), step.say(v.steps.syringe)+step.astray(v.steps.syringe, v.told.at()))
 }
 
 // Line implements [Procedure].

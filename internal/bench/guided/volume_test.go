@@ -106,3 +106,37 @@ func TestALeakThatWasNotAddedIsNotSeen(t *testing.T) {
 	_, err = p.Record()
 	require.ErrorContains(t, err, "the added leak cannot be seen")
 }
+
+// A small rig needs a small step: 0.2 ml in 6.4 ml are 3 kPa.
+func TestAStepThatEndsFarFromTheStatedDifferenceNamesABetterOne(t *testing.T) {
+	t.Parallel()
+	small := hoseRig(t, 2e-4)
+	small.Segments = []sim.Segment{sim.Tube(1.5e-3, 4e-6), sim.Tube(4e-3, 2.4e-6)}
+	for name, c := range map[string]struct {
+		to, step float64
+		says     string // empty for nothing
+	}{
+		"well beyond it": {to: 600, step: 0.2e-6, says: "it ended well beyond the stated 2.5 kPa: a step of 0.13 ml would end there"},
+		"as it said":     {to: 600, step: 0.13e-6},
+		"short of it":    {to: 600, step: 0.06e-6, says: "it ended well short of the stated 2.5 kPa: a step of 0.13 ml would end there"},
+		"from too high":  {to: 1500, step: 0.13e-6, says: "it ended well beyond the stated 2.5 kPa: begin at a quarter of that, 0.62 kPa"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			syringe := guided.Syringe{Step: rig.Measured{Value: c.step, U: 0.005 * c.step}}
+			volume, err := guided.NewVolume(toldJoint(), syringe, 1)
+			require.NoError(t, err)
+			blank, err := guided.NewBlank(told, 1, rig.Measured{}, syringe)
+			require.NoError(t, err)
+			for _, p := range []guided.Procedure{volume, blank} {
+				replies := feed(t, p, sim.Scenario{Rig: small, Holds: cycles(1, c.to, 22), Seed: 8, Events: sim.Events{Plungers: plungers(1, 8, c.step, 22)}})
+				last := replies[len(replies)-1].Text
+				if c.says == "" {
+					assert.NotContains(t, last, "it ended")
+					continue
+				}
+				assert.Contains(t, last, c.says)
+			}
+		})
+	}
+}
