@@ -113,8 +113,10 @@ func (t *Trial) remark(used []Outcome, m combined) {
 	for _, o := range t.Outliers {
 		t.Notes = append(t.Notes, o.Reason)
 	}
-	if text := twoHolds(used, m); text != "" {
-		t.Notes = append(t.Notes, text)
+	for _, text := range []string{oneHold(used, m), twoHolds(used, m)} {
+		if text != "" {
+			t.Notes = append(t.Notes, text)
+		}
 	}
 }
 
