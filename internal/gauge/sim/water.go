@@ -119,11 +119,3 @@ func (c WaterColumn) at(t, height float64) instantaneous {
 	ambient := c.Air.Ambient + c.Air.AmbientDrift*t
 	return instantaneous{t: t, p: ambient + c.Pressure(height), ambient: ambient}
 }
-
-// seconds is how long all levels take.
-func (c WaterColumn) seconds() (sum float64) {
-	for _, l := range c.Levels {
-		sum += l.Ramp + l.Seconds
-	}
-	return sum
-}
