@@ -31,10 +31,10 @@ func (f *fitter) reconsider() bool {
 		for j := range params {
 			params[j] = pCreep + j
 		}
-		creep = f.post.evidence(params, f.k.creepU[:], creepWider)
+		creep = f.post.spoken(params, f.k.creepU[:], creepWider)
 	}
 	if !f.stirred {
-		warm = f.post.evidence([]int{pWarm}, []float64{f.k.warmU}, warmWider) - math.Log(warmOdds)
+		warm = f.post.spoken([]int{pWarm}, []float64{f.k.warmU}, warmWider) - math.Log(warmOdds)
 	}
 	switch {
 	case creep > 0 && creep >= warm:
@@ -48,6 +48,16 @@ func (f *fitter) reconsider() bool {
 		return true
 	}
 	return false
+}
+
+// spoken is the evidence where the readings themselves speak for the wider belief, and
+// −∞ where only bounds would: a share that came out below nothing by chance once made a
+// tight joint's walls grow warm, and its rate 18 % wrong.
+func (g gauss) spoken(params []int, u []float64, wider float64) float64 {
+	if g.linearEvidence(params, u, wider) <= 0 {
+		return math.Inf(-1)
+	}
+	return g.evidence(params, u, wider)
 }
 
 // evidence is the logarithm of how much likelier the readings are if the parameters
