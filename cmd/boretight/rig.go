@@ -104,13 +104,17 @@ func (f rigFlags) book(ctx context.Context) (*book, []rig.Record, error) {
 	return b, records, nil
 }
 
-// calibration returns that of a gauge that holds now; nil when there is none.
-func calibration(records []rig.Record, serial string, now time.Time) *rig.Calibration {
+// calibration returns that of a gauge that holds now, nil when there is none, and what
+// is to be said of the one on record.
+func calibration(records []rig.Record, serial string, now time.Time) (c *rig.Calibration, says string) {
 	held := rig.NewStanding(now, rig.Subject{Rig: rig.Identity{Gauge: serial}}, records...).Calibration
-	if !held.Holds() {
-		return nil
+	switch {
+	case held.State == rig.Missing:
+		return nil, ""
+	case !held.Holds():
+		return nil, held.Says
 	}
-	return held.Record.Calibration
+	return held.Record.Calibration, held.Says
 }
 
 // benchSettings are what the bench judges the procedure's holds against: only for the

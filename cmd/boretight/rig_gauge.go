@@ -33,7 +33,7 @@ func (l *leading) begin() (guided.Procedure, error) {
 	}
 	told := l.guide.flags.told()
 	told.Rig.Gauge = gaugeName(l.source, id)
-	told.Calibration = calibration(l.records, told.Rig.Gauge, time.Now())
+	told.Calibration, told.OnCalibration = calibration(l.records, told.Rig.Gauge, time.Now())
 	p, err := l.guide.begin(told, id, l.records)
 	if err != nil {
 		return nil, err

@@ -71,3 +71,28 @@ func TestServeTellsOfTheRig(t *testing.T) {
 	assert.Contains(t, standing, `"proven":false,"trusted":false,"worth":["Check the rig.","Rig not proven."]`)
 	assert.Contains(t, get(t, address), "Check the rig: it drifted.")
 }
+
+func TestACalibrationIsFoundAsItStands(t *testing.T) {
+	t.Parallel()
+	all := measuredRig()
+	due := all[0].ValidUntil
+	for name, c := range map[string]struct {
+		at    time.Time
+		gauge string
+		holds bool
+		says  string
+	}{
+		"in its time":           {at: time.Now(), gauge: "SIM-OBOE-UPPER", holds: true},
+		"a week before its end": {at: due.AddDate(0, 0, -7), gauge: "SIM-OBOE-UPPER", holds: true, says: "is due on"},
+		"a week after it":       {at: due.AddDate(0, 0, 7), gauge: "SIM-OBOE-UPPER", says: "is overdue since"},
+		"of another gauge":      {at: time.Now(), gauge: "other"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			found, says := calibration(all, c.gauge, c.at)
+			assert.Equal(t, c.holds, found != nil)
+			assert.Contains(t, says, c.says)
+			assert.Equal(t, c.says == "", says == "")
+		})
+	}
+}

@@ -60,3 +60,22 @@ func TestABlankMeasuresItsVolumeByASyringePulledOrPushed(t *testing.T) {
 		})
 	}
 }
+
+func TestACalibrationThatIsOverdueIsNotSaidToBeMissing(t *testing.T) {
+	t.Parallel()
+	notes := func(says string) []string {
+		now := told
+		now.OnCalibration = says
+		p, err := guided.NewBlank(now, 1, rig.Measured{Value: 8e-6, U: 0.1e-6}, guided.Syringe{})
+		require.NoError(t, err)
+		feed(t, p, sim.Scenario{Rig: hoseRig(t, 2e-4), Holds: cycles(1, 2700, 12), Seed: 1})
+		r, err := p.Record()
+		require.NoError(t, err)
+		return r.Notes
+	}
+	const missing = "No calibration of the gauge is on record: its span was taken as good to 2 %."
+	assert.Contains(t, notes(""), missing)
+	overdue := notes("The calibration is overdue.")
+	assert.Contains(t, overdue, "The calibration is overdue.")
+	assert.NotContains(t, overdue, missing)
+}

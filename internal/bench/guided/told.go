@@ -20,6 +20,9 @@ type Told struct {
 	Bore, Ambient, Temperature rig.Measured
 	// Calibration of the gauge that holds now; nil when there is none.
 	Calibration *rig.Calibration
+	// OnCalibration is a sentence on the one on record, such as that it is overdue and does
+	// not hold; empty when there is nothing to say, or none.
+	OnCalibration string
 }
 
 // spanU without a calibration on record.
@@ -90,7 +93,10 @@ func (t Told) room(sign air.Sign, fitted float64) rig.Room {
 // hardly matters.
 func (t Told) notes(fitted float64) []string {
 	var notes []string
-	if t.Calibration == nil {
+	switch {
+	case t.OnCalibration != "":
+		notes = append(notes, t.OnCalibration)
+	case t.Calibration == nil:
 		notes = append(notes, "No calibration of the gauge is on record: its span was taken as good to 2 %.")
 	}
 	if t.Ambient.Value == 0 {
