@@ -109,7 +109,7 @@ func TestTheLivePageFollowsTheRig(t *testing.T) {
 	site := serve(t, f, "127.0.0.1:0")
 	require.NoError(t, chromedp.Do(ctx, chromedp.Navigate("http://"+site.address+"/")))
 	until(t, ctx, listening)
-	until(t, ctx, `document.getElementById("worth").innerText.trim() === "Check the rig. Rig not proven."`)
+	until(t, ctx, `!document.getElementById("worth").hidden && document.getElementById("worth").innerText.trim() === "Check the rig. Rig not proven."`)
 	proven := knownRig()
 	proven.Worth = nil
 	proven.Known[4] = bench.RigItem{Kind: rig.KindProof, State: rig.Holds, Figure: &trial.Value{Value: 0.42}, Of: "RL-7"}

@@ -50,10 +50,12 @@ func TestAVolumeByStepsOfASyringe(t *testing.T) {
 			p, err := guided.NewVolume(toldJoint(), s, 3)
 			require.NoError(t, err)
 			assert.Contains(t, p.Next(), "step 1 of 3")
-			feed(t, p, sim.Scenario{
+			for _, reply := range feed(t, p, sim.Scenario{
 				Joint: joint, Rig: hoseRig(t, 0), Leaks: seat(t, 8e-4), Barrel: c.barrel, Holds: cycles(3, c.to, 18), Seed: 3,
 				Events: sim.Events{Plungers: plungers(3, 8, c.step, 18)},
-			})
+			}) {
+				assert.NotContains(t, reply.Text, "it ended", "as told")
+			}
 			require.True(t, p.Done())
 			r, err := p.Record()
 			require.NoError(t, err)
