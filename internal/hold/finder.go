@@ -266,7 +266,7 @@ func (f *Finder) drawing(k int) {
 		}
 	}
 	f.low = min(f.low, d)
-	if d > f.low+max(6*f.sigma(), 0.003*f.peak, 3) {
+	if d > f.low+max(6*f.sigma(), 5*f.wander, 0.003*f.peak, 3) {
 		f.progress, f.flat, f.low = k, k, d
 		f.peak, f.top = max(f.peak, d), d
 		f.lowSince = -1
@@ -274,7 +274,7 @@ func (f *Finder) drawing(k int) {
 		return
 	}
 	f.peak, f.top = max(f.peak, d), max(f.top, d)
-	if d > f.top-max(4*f.sigma(), 4*f.wander, 0.0008*f.peak) {
+	if d > f.top-max(4*f.sigma(), 0.0008*f.peak) {
 		f.flat = k
 	}
 	if f.empty(k, d) {
@@ -285,10 +285,22 @@ func (f *Finder) drawing(k int) {
 	if since >= paused {
 		f.enter(Settling, k)
 	}
-	fallen := t - f.blocks[f.flat].t
-	if f.lowSince < 0 && (since >= settled && fallen >= settled/2 || since >= flatSeconds) {
+	left := since >= settled && t-f.blocks[f.flat].t >= settled/2 && f.below(k)
+	if f.lowSince < 0 && (left || since >= flatSeconds) {
 		f.isolate()
 	}
+}
+
+// below reports whether Δ has lately been lower than a gauge that wanders shows of a Δ
+// that is still held at the top.
+func (f *Finder) below(k int) bool {
+	const lately = 0.4 // s
+	var sum, n float64
+	for i := k; i >= 0 && f.blocks[k].t-f.blocks[i].t < lately; i-- {
+		sum += f.delta(i)
+		n++
+	}
+	return sum/n < f.top-6*f.wander
 }
 
 // begin watches a move that may become a draw, and reports whether it is one by now.
