@@ -19,6 +19,8 @@ func advice(source string) string {
 		return "let joint and room come to one temperature; keep hands and lamps away"
 	case sourceZero:
 		return "rest longer before the draw and after the vent"
+	case sourceKnock:
+		return "measure more holds, and leave bench and instrument alone meanwhile"
 	case sourceNoise:
 		return "hold longer, or measure more holds"
 	case sourceHolds:

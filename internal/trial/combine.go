@@ -60,6 +60,7 @@ func Pool(members []Member, terms Terms) (Trial, error) {
 func combine(outcomes []Outcome, plugging []int, terms Terms) Trial {
 	t := Trial{Schema: SchemaTrial, Holds: len(outcomes), Notes: []string{}}
 	place := t.choose(outcomes)
+	t.Notes = append(t.Notes, pressing(outcomes)...)
 	used, marks := make([]Outcome, len(place)), make([]int, len(place))
 	for i, p := range place {
 		used[i], marks[i] = outcomes[p], plugging[p]

@@ -60,8 +60,8 @@ func improvements(budget []decay.Contribution) []Improvement {
 const (
 	// barWidth is how many characters a bar of the whole variance takes.
 	barWidth = 24
-	// worthwhile is the least gain for which something to do is named.
-	worthwhile = 0.05
+	// Worthwhile is the least [Improvement.Gain] for which something to do is named.
+	Worthwhile = 0.05
 )
 
 // BudgetText is the budget as a table with bars for a terminal of 80 columns, and what
@@ -81,7 +81,7 @@ func BudgetText(all []Improvement) string {
 		fmt.Fprintf(&b, "  %-*s  %6.2g %%  %-*s  %3.0f %%  %9s\n",
 			width, i.Source, 100*i.URelative, barWidth, bar(i.Share), 100*i.Share, fmt.Sprintf("u −%.0f %%", 100*i.Gain))
 	}
-	if first := all[0]; first.Gain >= worthwhile {
+	if first := all[0]; first.Gain >= Worthwhile {
 		fmt.Fprintf(&b, "  improve first: %s\n    %s\n", first.Source, first.Do)
 	}
 	return b.String()

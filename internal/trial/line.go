@@ -16,6 +16,7 @@ const (
 	sourceReplug   = "re-plugging"
 	sourceNoise    = "noise"
 	sourceZero     = "zero"
+	sourceKnock    = "knock"
 	sourceVolume   = "volume"
 	sourceSpan     = "span"
 	sourceRig      = "rig"
@@ -43,7 +44,7 @@ type Line struct {
 // change from hold to hold shows in the scatter between holds.
 func varies(source string) bool {
 	switch source {
-	case sourceNoise, sourceZero, sourceHolds, sourceReplug:
+	case sourceNoise, sourceZero, sourceKnock, sourceHolds, sourceReplug:
 		return true
 	}
 	return false

@@ -57,10 +57,14 @@ type Decision struct {
 	Limit     float64 `json:"limit_pa_m3_s"`
 	Rule      string  `json:"rule"`
 	PConform  float64 `json:"p_conform"`
-	// From says where the limit came from; empty when it was told with the hold.
+	// From says where the limit came from, in words: told for the measurement, or the
+	// shop's.
 	From string `json:"limit_from,omitempty"`
 	// Next says what would settle an inconclusive verdict.
 	Next string `json:"next,omitempty"`
+	// Withheld says why the rig may judge nothing, so that a pass or a fail was taken back;
+	// mostly empty. PConform stays what it was.
+	Withheld string `json:"withheld,omitempty"`
 }
 
 // Outcome is one hold judged. Its JSON form is the contract of the fit and hold

@@ -20,6 +20,7 @@ func withheld(v Verdict, d *Decision, reason string) (Verdict, *Decision) {
 	changed := *d
 	// A step to take, like others: no sentence, and said once.
 	reason = strings.TrimSuffix(strings.TrimPrefix(reason, "Check the rig: "), ".")
+	changed.Withheld = reason
 	changed.Next = "check the rig before any joint is judged: " + reason
 	return Inconclusive, &changed
 }
