@@ -38,6 +38,9 @@ func (m measure) judge(h *hold.Hold) trial.Outcome {
 	o := trial.Judge(h, m.setup, bench.LimitOf(m.limit, m.setup, h))
 	o.Notes = append(o.Notes, m.notes...)
 	o.Press(m.doubts...)
+	if o.Decision != nil {
+		o.Decision.From = bench.LimitTold
+	}
 	return o
 }
 

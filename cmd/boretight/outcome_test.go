@@ -103,3 +103,11 @@ func TestWhyThereIsNoResultIsSaidFirst(t *testing.T) {
 	o.PressureRate = &trial.Value{Value: 100, U: 1}
 	assert.Contains(t, told(t, o), "bench: NO LEAKAGE RATE: it needs a volume\n")
 }
+
+// A file and a live gauge say alike where their limit came from.
+func TestALimitThatWasToldIsSaidToBe(t *testing.T) {
+	t.Parallel()
+	o := heldWith(t, sim.Events{})
+	assert.Equal(t, "told for this measurement", o.Decision.From)
+	assert.NotContains(t, told(t, o), "limit from", "the person who told it knows")
+}
