@@ -1,6 +1,7 @@
 package bench
 
 import (
+	"strconv"
 	"strings"
 	"time"
 
@@ -128,9 +129,17 @@ func (s Setup) Name() string {
 func (s Setup) whole() string { return strings.TrimSpace(s.Name() + " " + s.Section) }
 
 // Subject returns joint, section and closure in one name, which is what a volume on
-// record is of.
+// record is of: oboe/upper, section "bell", closure "all keys". Section and closure are
+// named and quoted, so that one is never taken for the other.
 func (s Setup) Subject() string {
-	return strings.TrimSpace(s.whole() + " " + s.Closure)
+	subject := s.Name()
+	if s.Section != "" {
+		subject += ", section " + strconv.Quote(s.Section)
+	}
+	if s.Closure != "" {
+		subject += ", closure " + strconv.Quote(s.Closure)
+	}
+	return subject
 }
 
 // Snapshot is the present state of the bench. It is a copy: the reader may keep it.

@@ -90,7 +90,7 @@ func (m *measured) otherVolumes() string {
 	joint := setup.Name()
 	var of []string
 	for _, r := range m.records {
-		same := r.Joint == joint || strings.HasPrefix(r.Joint, joint+" ")
+		same := r.Joint == joint || strings.HasPrefix(r.Joint, joint+", ")
 		if r.Kind == rig.KindVolume && joint != "" && same && !slices.Contains(of, r.Joint) {
 			of = append(of, r.Joint)
 		}
@@ -99,7 +99,7 @@ func (m *measured) otherVolumes() string {
 		return ""
 	}
 	return fmt.Sprintf("No volume was measured for %s; those on record are for %s and were not used: tell section and closure as they were then, or measure it anew.",
-		setup.Subject(), strings.Join(of, ", "))
+		setup.Subject(), strings.Join(of, "; "))
 }
 
 // normal95 is the half-width of a central 95 % interval in standard deviations.

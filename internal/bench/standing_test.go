@@ -80,7 +80,7 @@ func TestASnapshotSaysHowTheRigOfEachGaugeStands(t *testing.T) {
 		assert.Equal(t, 3e-4, blank.Figure.Value)
 		assert.Equal(t, 2e-5, blank.Figure.U)
 		assert.Equal(t, "Pa·m³/s", blank.Unit)
-		assert.Equal(t, "oboe/upper all keys", itemOf(t, upper, rig.KindVolume).Of)
+		assert.Equal(t, `oboe/upper, closure "all keys"`, itemOf(t, upper, rig.KindVolume).Of)
 
 		lower := rigs[1]
 		assert.Equal(t, []string{"calibration: missing", "volume: changed", "blank: missing", "check: missing", "proof: missing"}, states(lower),

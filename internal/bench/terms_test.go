@@ -39,7 +39,7 @@ func onRecord() map[rig.Kind]rig.Record {
 	calibration, volume, blank := record(rig.KindCalibration), record(rig.KindVolume), record(rig.KindBlank)
 	check, proof := record(rig.KindCheck), record(rig.KindProof)
 	calibration.Calibration = &rig.Calibration{Span: rig.Result{Measured: rig.Measured{Value: 1.02, U: 0.002}}}
-	volume.Joint = "oboe/upper all keys"
+	volume.Joint = `oboe/upper, closure "all keys"`
 	volume.Volume = &rig.Volume{Result: rig.Result{Measured: rig.Measured{Value: 34.2e-6, U: 0.3e-6}}, Method: rig.BySyringe, RigIncluded: true}
 	blank.Blank = &rig.Blank{
 		LeakRate: rig.Result{Measured: rig.Measured{Value: 3e-4, U: 2e-5}}, Volume: rig.Measured{Value: 8e-6, U: 0.1e-6},
@@ -181,8 +181,20 @@ func TestAVolumeOfAnotherClosureIsNamedAndNotUsed(t *testing.T) {
 		}, sink)
 		h := dataOf[bench.HoldData](events)[0]
 		assert.Nil(t, h.LeakRate)
-		assert.Contains(t, h.Notes, "No volume was measured for oboe/upper G pressed; those on record are for oboe/upper all keys and were not used: tell section and closure as they were then, or measure it anew.")
+		assert.Contains(t, h.Notes, `No volume was measured for oboe/upper, closure "G pressed"; those on record are for oboe/upper, closure "all keys" and were not used: tell section and closure as they were then, or measure it anew.`)
 	})
+}
+
+func TestAVolumeOfASectionIsNotThatOfAClosureOfTheSameName(t *testing.T) {
+	t.Parallel()
+	joint := func(section, closure string) string {
+		return bench.Setup{Instrument: "oboe", Joint: "upper", Section: section, Closure: closure}.Subject()
+	}
+	assert.Equal(t, "oboe/upper", joint("", ""))
+	assert.Equal(t, `oboe/upper, section "bell", closure "all keys"`, joint("bell", "all keys"))
+	assert.NotEqual(t, joint("bell", ""), joint("", "bell"))
+	assert.NotEqual(t, joint("bell all", "keys"), joint("bell", "all keys"))
+	assert.NotEqual(t, joint(`bell", closure "keys`, ""), joint("bell", "keys"))
 }
 
 func TestARigOutOfControlGivesNoVerdict(t *testing.T) {
