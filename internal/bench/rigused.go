@@ -24,10 +24,6 @@ func (m *measured) use(r *rig.Record) {
 	}
 }
 
-// uncalibratedSpanU is how well the span of a gauge is known, relative, whose calibration
-// no longer holds: as well as if it had none.
-const uncalibratedSpanU = 0.02
-
 // useCalibration tells the fit of the gauge's span. What a person told counts more.
 func (m *measured) useCalibration(h rig.Held) {
 	if m.fit.SpanU >= 0 {
@@ -41,7 +37,7 @@ func (m *measured) useCalibration(h rig.Held) {
 	case h.State == rig.Missing:
 		return // the fit takes the same, and says that nothing is on record
 	case !h.Holds():
-		m.fit.SpanU = uncalibratedSpanU // the note above says so
+		m.fit.SpanU = decay.AssumedSpanU // as if it had none; the note above says so
 		return
 	}
 	m.fit.Span, m.fit.SpanU = h.Record.Calibration.SpanFactor(), h.Record.Calibration.SpanU()

@@ -42,7 +42,18 @@ const (
 	// An absolute gauge is good to so much, in Pa, at rest.
 	restU = 100
 	// Defaults of what is not told.
-	ambientU, temperatureU, gaugeTemperatureU, defaultSpanU = 3000, 5, 1, 0.02
+	ambientU, temperatureU, gaugeTemperatureU, defaultSpanU = AssumedAmbientU, AssumedTemperatureU, GaugeTemperatureU, AssumedSpanU
+)
+
+// What a fit takes of a room and a gauge that nobody told of, for those who compute with
+// the same hold's figures: the ambient pressure is that of the standard atmosphere.
+const (
+	AssumedAmbientU     = 3000   // Pa
+	AssumedTemperature  = 293.15 // K, where the gauge has no thermometer
+	AssumedTemperatureU = 5      // K
+	GaugeTemperatureU   = 1      // K: a gauge's thermometer tells the gauge's warmth
+	AssumedSpanU        = 0.02   // relative, without a calibration
+	AbsoluteRestU       = restU  // Pa: of an absolute gauge at rest, which tells the room's pressure
 )
 
 // known is the setup with every default filled in.
@@ -149,7 +160,7 @@ func temperature(h *hold.Hold) Input {
 		}
 	}
 	if n == 0 {
-		return Input{293.15, temperatureU}
+		return Input{AssumedTemperature, temperatureU}
 	}
 	return Input{sum/n + 273.15, gaugeTemperatureU}
 }

@@ -39,6 +39,7 @@ func TestAHoldDoesNotCount(t *testing.T) {
 			require.NotEmpty(t, replies)
 			assert.False(t, replies[0].Accepted)
 			assert.Contains(t, replies[0].Text, c.says)
+			assert.NotContains(t, replies[0].Text, "was told", "no volume is wanted of it")
 			assert.False(t, p.Done())
 			_, err := p.Record()
 			require.ErrorContains(t, err, "no hold at all")

@@ -36,9 +36,9 @@ func (s *series) rate(id string, h *hold.Hold) (rated, Reply) {
 	res := decay.Fit(h, s.told.Fit())
 	switch {
 	case res.PressureRate == nil:
-		return rated{}, refused("this hold does not count: %s", reasons(res.Notes, "it gives no pressure rate"))
+		return rated{}, refused("this hold does not count: %s", strings.Join(res.Notes, " "))
 	case res.Disturbed:
-		return rated{}, refused("this hold does not count, it was disturbed: %s", reasons(res.Notes, "keep hose and joint still, and hold again"))
+		return rated{}, refused("this hold does not count, it was disturbed: %s", res.Notes[0])
 	}
 	if why := cmp.Or(far(res), s.short(h)); why != "" {
 		return rated{}, refused("this hold does not count: %s", why)
@@ -63,9 +63,8 @@ func (s *series) unfit(h *hold.Hold) string {
 
 // meet learns the room's pressure from an absolute gauge at rest.
 func (s *series) meet(h *hold.Hold) {
-	const restU = 100 // Pa, as the fit takes it
 	if h.Kind == trace.Absolute && s.told.Ambient.Value == 0 {
-		s.told.Ambient = rig.Measured{Value: h.RestLevel, U: restU}
+		s.told.Ambient = rig.Measured{Value: h.RestLevel, U: decay.AbsoluteRestU}
 	}
 }
 
@@ -122,21 +121,6 @@ func rateOf(res decay.Result) rig.Rate {
 		rate.Span = min(span/math.Abs(rate.Value), 0.5)
 	}
 	return rate
-}
-
-// reasons returns the notes that say what was wrong: those of what was assumed do not.
-func reasons(notes []string, other string) string {
-	var wrong []string
-	for _, n := range notes {
-		if !strings.Contains(n, "assumed") && !strings.Contains(n, "was told") &&
-			!strings.Contains(n, "on record") && !strings.Contains(n, "the gauge's own") {
-			wrong = append(wrong, n)
-		}
-	}
-	if len(wrong) == 0 {
-		return other
-	}
-	return strings.Join(wrong, " ")
 }
 
 // count numbers things for people: "hold 2 of 3".

@@ -25,14 +25,11 @@ type Told struct {
 	OnCalibration string
 }
 
-// spanU without a calibration on record.
-const uncalibratedSpanU = 0.02
-
 // span returns by what a difference of two readings must be multiplied, and how well
 // that is known.
 func (t Told) span() rig.Measured {
 	if t.Calibration == nil {
-		return rig.Measured{Value: 1, U: uncalibratedSpanU}
+		return rig.Measured{Value: 1, U: decay.AssumedSpanU}
 	}
 	return rig.Measured{Value: t.Calibration.SpanFactor(), U: t.Calibration.SpanU()}
 }
@@ -55,19 +52,10 @@ func (t Told) Fit() decay.Setup {
 	}
 }
 
-// Rooms that nobody told of. The fit of a hold assumes the same.
-const (
-	assumedAmbientU     = 3000   // Pa
-	assumedTemperature  = 293.15 // K
-	assumedTemperatureU = 5      // K
-	// gaugeTemperatureU in K: a gauge's thermometer tells the gauge's warmth.
-	gaugeTemperatureU = 1
-)
-
 // ambient returns the pressure of the room in Pa.
 func (t Told) ambient() rig.Measured {
 	if t.Ambient.Value == 0 {
-		return rig.Measured{Value: air.StandardPressure, U: assumedAmbientU}
+		return rig.Measured{Value: air.StandardPressure, U: decay.AssumedAmbientU}
 	}
 	return t.Ambient
 }
@@ -78,10 +66,10 @@ func (t Told) temperature(fitted float64) rig.Measured {
 	switch {
 	case t.Temperature.Value != 0:
 		return t.Temperature
-	case fitted == 0 || fitted == assumedTemperature:
-		return rig.Measured{Value: assumedTemperature, U: assumedTemperatureU}
+	case fitted == 0 || fitted == decay.AssumedTemperature:
+		return rig.Measured{Value: decay.AssumedTemperature, U: decay.AssumedTemperatureU}
 	}
-	return rig.Measured{Value: fitted, U: gaugeTemperatureU}
+	return rig.Measured{Value: fitted, U: decay.GaugeTemperatureU}
 }
 
 // room returns the conditions of a hold.
@@ -102,7 +90,7 @@ func (t Told) notes(fitted float64) []string {
 	if t.Ambient.Value == 0 {
 		notes = append(notes, "No ambient pressure was told: 101.325 kPa ± 3 kPa was assumed.")
 	}
-	if fitted != 0 && t.temperature(fitted).U == assumedTemperatureU {
+	if fitted != 0 && t.temperature(fitted).U == decay.AssumedTemperatureU {
 		notes = append(notes, "No temperature was told and the gauge gives none: 20 °C ± 5 °C was assumed.")
 	}
 	return notes
