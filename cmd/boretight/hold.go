@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -195,12 +196,13 @@ func (c *holdCounter) join(t trial.Trial) {
 
 // summary prints the trial, or each where holds were not alike, and says how it all ended.
 func (c *holdCounter) summary(ctx context.Context) (status, error) {
-	if len(c.trials) == 0 && c.cmd.JSON {
-		c.trials = []trial.Trial{{Schema: trial.SchemaTrial, Notes: []string{}}}
-	}
 	var err error
-	for _, t := range c.trials {
-		err = errors.Join(err, c.printTrial(t))
+	if c.cmd.JSON {
+		err = printJSON(c.app.out, c.together())
+	} else {
+		for _, t := range c.trials {
+			err = errors.Join(err, c.printTrial(t))
+		}
 	}
 	switch missing := c.cmd.Holds - len(c.outcomes); {
 	case err != nil:
@@ -213,11 +215,42 @@ func (c *holdCounter) summary(ctx context.Context) (status, error) {
 	return c.worst, nil
 }
 
+// together is the one trial that is printed as JSON, of all holds that were printed: that
+// with most of them, of several the last. The others are named in its notes.
+func (c *holdCounter) together() trial.Trial {
+	if len(c.trials) == 0 {
+		return trial.Trial{Schema: trial.SchemaTrial, Holds: len(c.outcomes), Notes: []string{}}
+	}
+	chosen := 0
+	for i, t := range c.trials {
+		if t.Holds >= c.trials[chosen].Holds {
+			chosen = i
+		}
+	}
+	t := c.trials[chosen]
+	if len(c.trials) > 1 {
+		notes := []string{fmt.Sprintf("Not all of the %d holds are alike, so they are %d trials: this is %s.",
+			len(c.outcomes), len(c.trials), trialName(t))}
+		for _, other := range slices.Delete(slices.Clone(c.trials), chosen, chosen+1) {
+			text := "Not in it: trial " + trialName(other)
+			if other.Verdict != trial.None {
+				text += ": " + string(other.Verdict)
+			}
+			notes = append(notes, text+".")
+		}
+		t.Notes = slices.Concat(notes, t.Notes)
+	}
+	t.Holds = len(c.outcomes)
+	return t
+}
+
+// trialName is a trial's identity with its number of holds and their sign.
+func trialName(t trial.Trial) string {
+	return fmt.Sprintf("%s, of %s in %s", t.ID, counting(t.Holds, "hold"), cmp.Or(t.Sign, "neither sign"))
+}
+
 func (c *holdCounter) printTrial(t trial.Trial) error {
-	switch {
-	case c.cmd.JSON:
-		return printJSON(c.app.out, t)
-	case len(c.outcomes) > 1:
+	if len(c.outcomes) > 1 {
 		if err := c.teller.trial(t); err != nil {
 			return err
 		}

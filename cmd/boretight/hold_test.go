@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"encoding/json"
 	"strings"
 	"testing"
 
@@ -9,42 +10,80 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"boretight/internal/bench"
+	"boretight/internal/decay"
 	"boretight/internal/trial"
 )
 
-// Holds of both signs make two trials, and a hold that the end of the command cut short
-// belongs to none that is printed.
-func TestEachTrialOfTheHoldsPrintedIsPrintedOnce(t *testing.T) {
-	t.Parallel()
+// counted runs a command that waits for so many holds past events and returns what it prints.
+func counted(t *testing.T, holds int, asJSON bool, publish func(held func(id, sign string), now func(trial.Trial))) []string {
+	t.Helper()
 	hub := bench.NewHub(100)
 	events := hub.Subscribe(100)
-	held := func(id string) {
-		hub.Publish(bench.EventHold, bench.HoldData{Outcome: trial.Outcome{ID: id, Hold: &trial.Extent{}, Verdict: trial.Pass, LeakRate: &trial.LeakRate{}}})
-	}
-	now := func(id string, holds int) { hub.Publish(bench.EventTrial, trial.Trial{ID: id, Holds: holds}) }
-	held("a")
-	now("suction", 1)
-	held("b")
-	now("pressure", 1)
-	hub.Publish(bench.EventHold, bench.HoldData{Outcome: trial.Outcome{ID: "no hold"}})
-	held("c")
-	now("suction", 2)
-	held("cut")
-	now("suction", 3)
-	now("another", 1)
+	publish(func(id, sign string) {
+		hub.Publish(bench.EventHold, bench.HoldData{Outcome: trial.Outcome{ID: id, Sign: sign, Hold: &trial.Extent{}, Verdict: trial.Pass, LeakRate: &trial.LeakRate{}, SCCM: &decay.Estimate{}}})
+	}, func(now trial.Trial) { hub.Publish(bench.EventTrial, now) })
 	hub.Close()
 
 	var out, said bytes.Buffer
 	a := app{out: &out, err: &said}
-	c := &holdCounter{cmd: &holdCmd{Holds: 3, JSON: true}, app: a, teller: teller{w: &out}, progress: newProgress(a)}
+	c := &holdCounter{cmd: &holdCmd{Holds: holds, JSON: asJSON}, app: a, teller: teller{w: &out}, progress: newProgress(a)}
 	ended := 0
 	require.NoError(t, c.follow(events, func() { ended++ }))
 	assert.Equal(t, 1, ended)
 	result, err := c.summary(t.Context())
 	require.NoError(t, err)
 	assert.Equal(t, done, result)
-	lines := strings.Split(strings.TrimSpace(out.String()), "\n")
-	require.Len(t, lines, 5)
-	assert.Contains(t, lines[3], `"holds":2,"used":0,"id":"suction"`)
-	assert.Contains(t, lines[4], `"holds":1,"used":0,"id":"pressure"`)
+	return strings.Split(strings.TrimSpace(out.String()), "\n")
+}
+
+// bothSigns are holds of two trials; one that the end of the command cut short belongs to
+// none that is printed.
+func bothSigns(held func(id, sign string), now func(trial.Trial)) {
+	held("a", "suction")
+	now(trial.Trial{ID: "drawn", Sign: "suction", Holds: 1, Used: 1})
+	held("b", "pressure")
+	now(trial.Trial{ID: "blown", Sign: "pressure", Holds: 1, Used: 1})
+	held("c", "suction")
+	now(trial.Trial{ID: "drawn", Sign: "suction", Holds: 2, Used: 2, Notes: []string{"As it was."}})
+	held("cut", "suction")
+	now(trial.Trial{ID: "drawn", Sign: "suction", Holds: 3})
+	now(trial.Trial{ID: "another", Holds: 1})
+}
+
+func TestOneTrialIsPrintedForProgramsWhateverTheHoldsWere(t *testing.T) {
+	t.Parallel()
+	lines := counted(t, 3, true, bothSigns)
+	require.Len(t, lines, 4, "three holds and one trial")
+	var printed trial.Trial
+	require.NoError(t, json.Unmarshal([]byte(lines[3]), &printed))
+	assert.Equal(t, "drawn", printed.ID, "the one with most holds")
+	assert.Equal(t, 3, printed.Holds)
+	assert.Equal(t, 2, printed.Used)
+	assert.Equal(t, []string{
+		"Not all of the 3 holds are alike, so they are 2 trials: this is drawn, of 2 holds in suction.",
+		"Not in it: trial blown, of 1 hold in pressure.",
+		"As it was.",
+	}, printed.Notes)
+}
+
+func TestOfTrialsWithAsManyHoldsTheLastIsPrinted(t *testing.T) {
+	t.Parallel()
+	lines := counted(t, 2, true, func(held func(id, sign string), now func(trial.Trial)) {
+		held("a", "suction")
+		now(trial.Trial{ID: "drawn", Sign: "suction", Holds: 1, Used: 1, Verdict: trial.Pass})
+		held("b", "pressure")
+		now(trial.Trial{ID: "blown", Sign: "pressure", Holds: 1, Used: 1, Verdict: trial.Fail})
+	})
+	require.Len(t, lines, 3)
+	assert.Contains(t, lines[2], `"holds":2,"used":1,"id":"blown"`)
+	assert.Contains(t, lines[2], "Not in it: trial drawn, of 1 hold in suction: pass.")
+}
+
+func TestEachTrialIsPrintedForPeople(t *testing.T) {
+	t.Parallel()
+	text := strings.Join(counted(t, 3, false, bothSigns), "\n")
+	assert.Contains(t, text, "trial of 2 holds")
+	assert.Contains(t, text, "trial of 1 hold:")
+	assert.Contains(t, text, "  trial          drawn\n")
+	assert.Contains(t, text, "  trial          blown")
 }

@@ -69,9 +69,6 @@ func trialWords(e ledger.TrialEntry) string {
 	if e.Result.SCCM != nil {
 		result = withU(*e.Result.SCCM, "sccm")
 	}
-	holds := fmt.Sprintf("%d holds", e.Result.Holds)
-	if e.Result.Holds == 1 {
-		holds = "1 hold"
-	}
+	holds := counting(e.Result.Holds, "hold")
 	return inLine(e.Of, e.Section, e.Closure, occasion(e.When), e.Ticket, e.Result.Sign, holds, string(e.Result.Verdict), result)
 }
