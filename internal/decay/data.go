@@ -110,7 +110,6 @@ func (d *data) draw(isolated int) []knot {
 		return []knot{{0, d.samples[0].y}}
 	}
 	begin := d.at(from).t
-	pitch := max(0.004, (d.start-begin)/300)
 	ks := []knot{{begin - d.start, 0}}
 	var n, st, sy, first float64
 	flush := func() {
@@ -127,7 +126,7 @@ func (d *data) draw(isolated int) []knot {
 		if !h.Usable(i) {
 			continue
 		}
-		if n > 0 && s.t-first >= pitch {
+		if n > 0 && s.t-first >= knotPitch(d.start-first) {
 			flush()
 		}
 		if n == 0 {
@@ -143,6 +142,14 @@ func (d *data) draw(isolated int) []knot {
 		ks = append(ks, knot{0, d.samples[0].y})
 	}
 	return ks
+}
+
+// knotPitch is how far apart in s the knots of the draw are, so long before the start:
+// what is longer ago is remembered less sharply. Pitches go by twos, so that most knots
+// are as far apart as the ones before.
+func knotPitch(before float64) float64 {
+	const finest, share = 0.004, 0.03
+	return finest * math.Exp2(math.Floor(math.Log2(max(1, before*share/finest))))
 }
 
 // split bins the held readings: bins are short against the age of the hold, its
