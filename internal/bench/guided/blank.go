@@ -9,9 +9,28 @@ import (
 	"boretight/internal/trace"
 )
 
-// hoseBore stands for the rig's own bore where none is told: hoses are 2 to 6 mm wide
-// (common practice, no source).
-var hoseBore = rig.Measured{Value: 4e-3, U: 1.2e-3} // m
+// A rig is a hose with a gauge, a valve and stoppers, so that the bore which its heat sees
+// is wider than that of the hose, by rigWider or so, and known to rigSpread of itself.
+// Hoses are 2 to 6 mm wide, usualRig is for want of being told (common practice, no
+// source). With a bore of 3 mm told and taken for that of all the rig, however widely,
+// holds of a hose of that bore looked disturbed and were refused.
+const rigWider, rigSpread, usualRig = 1.5, 0.3, 4e-3 // the last in m
+
+// rigBore returns the heat diameter of the rig alone in m. One that was told with its
+// uncertainty counts as it is.
+func (t Told) rigBore() rig.Measured {
+	bore := t.Bore
+	switch {
+	case bore.Value == 0:
+		bore.Value = usualRig
+	case bore.U == 0:
+		bore.Value *= rigWider
+	default:
+		return bore
+	}
+	bore.U = rigSpread * bore.Value
+	return bore
+}
 
 // Blank leads through holds of the rig alone, its stoppers joined. The rig's volume is
 // told, or a syringe's plunger is moved in each hold.
@@ -30,7 +49,7 @@ func NewBlank(t Told, holds int, volume rig.Measured, s Syringe) (*Blank, error)
 	case (volume.Value > 0) == (s.Step.Value > 0):
 		return nil, errors.New("lead a blank: tell either the rig's volume or a syringe's step")
 	}
-	t.Bore = t.boreOr(hoseBore)
+	t.Bore = t.rigBore()
 	return &Blank{
 		staged: staged{series: series{told: t}, title: "Blank", stages: []string{"stoppers joined"}, each: holds},
 		volume: volume,
@@ -46,7 +65,7 @@ func (b *Blank) Next() string {
 	if b.Done() || !b.bySyringe() {
 		return b.staged.Next()
 	}
-	return fmt.Sprintf("Blank, %s: stoppers joined, %s", count("hold", len(b.holds)+1, b.want()), b.steps.syringe.next(b.told, b.steps.bore))
+	return fmt.Sprintf("Blank, %s: stoppers joined, %s", count("hold", len(b.holds)+1, b.want()), b.steps.syringe.next(b.told, b.steps.bore, b.sign))
 }
 
 // Held implements [Procedure].

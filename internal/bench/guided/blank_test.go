@@ -61,6 +61,81 @@ func TestABlankMeasuresItsVolumeByASyringePulledOrPushed(t *testing.T) {
 	}
 }
 
+// In the blank's own holds the syringe hangs on the rig, with its dead volume open.
+func TestABlankCountsTheDeadVolumeOfItsOwnHolds(t *testing.T) {
+	t.Parallel()
+	const leak, dead = 2e-4, 0.6e-6
+	syringe := guided.Syringe{Step: rig.Measured{Value: 0.2e-6, U: 1e-9}, Dead: rig.Measured{Value: dead, U: 0.02e-6}}
+	simulated := hoseRig(t, leak)
+	simulated.Segments = append(simulated.Segments, sim.Tube(1.5e-3, dead))
+	for name, c := range map[string]struct {
+		to     float64
+		volume float64
+		barrel sim.Barrel
+	}{
+		"pulled out": {to: 600, volume: 0.2e-6},
+		"pushed in":  {to: 3000, volume: -0.2e-6, barrel: sim.Barrel{Volume: 0.2e-6}},
+	} {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			p, err := guided.NewBlank(told, 3, rig.Measured{}, syringe)
+			require.NoError(t, err)
+			feed(t, p, sim.Scenario{
+				Rig: simulated, Barrel: c.barrel, Holds: cycles(3, c.to, 22), Seed: 2,
+				Events: sim.Events{Plungers: plungers(3, 8, c.volume, 22)},
+			})
+			require.True(t, p.Done())
+			r, err := p.Record()
+			require.NoError(t, err)
+			assert.InEpsilon(t, 8e-6, r.Blank.Volume.Value, 0.01, "it is shut off in holds")
+			assert.InEpsilon(t, leak, r.Blank.LeakRate.Value, 0.03)
+			assert.InDelta(t, leak, r.Blank.LeakRate.Value, 2.5*r.Blank.LeakRate.U)
+		})
+	}
+}
+
+// One diameter says little of a hose with a gauge and stoppers at its ends. The last case
+// is a hose and nothing else.
+func TestABlankWithAToldBoreIsTaken(t *testing.T) {
+	t.Parallel()
+	hose := hoseRig(t, 2e-4)
+	hose.Segments = []sim.Segment{sim.Tube(1.5e-3, 8e-6)}
+	for i, bore := range []float64{2.5e-3, 3e-3, 4e-3, 6e-3, 3e-3} {
+		simulated := hoseRig(t, 2e-4)
+		if i == 4 {
+			simulated = hose
+		}
+		now := told
+		now.Bore = rig.Measured{Value: bore}
+		p, err := guided.NewBlank(now, 3, rig.Measured{}, guided.Syringe{Step: rig.Measured{Value: 0.2e-6, U: 1e-9}})
+		require.NoError(t, err)
+		feed(t, p, sim.Scenario{
+			Rig: simulated, Holds: cycles(3, 600, 22), Seed: 2,
+			Events: sim.Events{Plungers: plungers(3, 8, 0.2e-6, 22)},
+		})
+		require.True(t, p.Done(), "%g m", bore)
+		r, err := p.Record()
+		require.NoError(t, err)
+		assert.InEpsilon(t, 2e-4, r.Blank.LeakRate.Value, 0.03)
+	}
+}
+
+func TestAPersonIsToldWhichWayThePlungerGoes(t *testing.T) {
+	t.Parallel()
+	p, err := guided.NewBlank(told, 2, rig.Measured{}, guided.Syringe{Step: rig.Measured{Value: 0.2e-6, U: 1e-9}})
+	require.NoError(t, err)
+	assert.Contains(t, p.Next(), "pull the plunger out by 0.2 ml")
+	holds := cycles(1, 600, 22)
+	holds[0].Sign = sim.Pressure
+	feed(t, p, sim.Scenario{
+		Rig: hoseRig(t, 2e-4), Barrel: sim.Barrel{Volume: 0.2e-6}, Holds: holds, Seed: 32,
+		Events: sim.Events{Plungers: []sim.Plunger{{At: 8, Seconds: 0.6, Volume: -0.2e-6}}},
+	})
+	assert.Contains(t, p.Next(), "with the plunger out by 0.2 ml press to a quarter of 2.5 kPa")
+	assert.Contains(t, p.Next(), "push the plunger home")
+	assert.NotContains(t, p.Next(), "draw")
+}
+
 func TestACalibrationThatIsOverdueIsNotSaidToBeMissing(t *testing.T) {
 	t.Parallel()
 	notes := func(says string) []string {

@@ -5,6 +5,7 @@ import (
 	"math"
 	"sort"
 
+	"boretight/internal/air"
 	"boretight/internal/hold"
 	"boretight/internal/rig"
 )
@@ -18,9 +19,15 @@ type Syringe struct {
 	StaysOpen bool
 }
 
-// next says what to do in one cycle.
-func (s Syringe) next(t Told, bore rig.Measured) string {
+// next says what to do in one cycle of a sign, 0 when none has been seen yet: a plunger
+// makes the difference larger when it is pulled in suction, and when it is pushed in
+// pressure.
+func (s Syringe) next(t Told, bore rig.Measured, sign air.Sign) string {
 	before, after := waits(t, bore)
+	if sign == air.Pressure {
+		return fmt.Sprintf("with the plunger out by %.4g ml press to a quarter of %.4g kPa, shut the valve, keep still for %.0f s, push the plunger home, keep still for %.0f s, vent, pull the plunger out again.",
+			s.Step.Value*1e6, t.at()/1e3, before, after)
+	}
 	return fmt.Sprintf("draw to a quarter of %.4g kPa, shut the valve, keep still for %.0f s, pull the plunger out by %.4g ml, keep still for %.0f s, vent, push the plunger home.",
 		t.at()/1e3, before, s.Step.Value*1e6, after)
 }
@@ -119,16 +126,18 @@ func (c *seen) still() *hold.Hold {
 	return &cut
 }
 
-// without returns the rate of [seen.still] as it would be without the syringe's air.
+// without returns the rate of [seen.still] as it would be without the syringe's air. In
+// the cycle's own holds the syringe is never shut off: its dead volume is open all the
+// time, and what the plunger drew is where it is not home.
 func (c *seen) without(s Syringe, r rig.Rate) rig.Rate {
-	after := len(c.holds) > 1
-	if c.pulled != after {
-		return r // the plunger was home
+	open := s.Dead
+	if after := len(c.holds) > 1; c.pulled == after {
+		open = rig.Measured{Value: open.Value + s.Step.Value, U: math.Hypot(open.U, s.Step.U)}
 	}
-	more := 1 + s.Step.Value/c.volume.Value
+	more := 1 + open.Value/c.volume.Value
+	r.Shared = math.Hypot(more*r.Shared, r.Value*open.U/c.volume.Value)
 	r.Value *= more
 	r.Own *= more
-	r.Shared *= more
 	return r
 }
 

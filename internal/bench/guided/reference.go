@@ -49,7 +49,7 @@ func (r *referenced) fitBore() (undo func()) {
 	if body := r.bodies[stage].Value; body > 0 {
 		r.told.Bore = r.told.boreOr(bottleBore(body))
 	} else {
-		r.told.Bore = r.told.boreOr(hoseBore)
+		r.told.Bore = r.told.rigBore()
 	}
 	return func() { r.told.Bore = told }
 }

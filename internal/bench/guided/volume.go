@@ -37,7 +37,7 @@ func (v *Volume) Next() string {
 	if v.Done() {
 		return "Volume: complete."
 	}
-	return fmt.Sprintf("Volume of %s, %s: joint plugged and closed, %s", v.told.Joint, count("step", len(v.ids)+1, v.want), v.steps.syringe.next(v.told, v.steps.bore))
+	return fmt.Sprintf("Volume of %s, %s: joint plugged and closed, %s", v.told.Joint, count("step", len(v.ids)+1, v.want), v.steps.syringe.next(v.told, v.steps.bore, v.sign))
 }
 
 // Held implements [Procedure].
