@@ -1,6 +1,8 @@
 package bench
 
 import (
+	"context"
+	"errors"
 	"slices"
 	"time"
 
@@ -17,49 +19,55 @@ type ended struct {
 	hold    *hold.Hold
 	terms   terms
 	at      time.Time
-	unnamed bool   // the gauge had not said who it is
-	told    bool   // the gauge's address says what it cannot
-	cut     string // why the readings ended in mid-hold, empty if they did not
-	clock   string // what was wrong with the gauge's clock, empty if nothing was
+	handed  time.Time // when the judge was given it, for how long it may wait for a disk
+	unnamed bool      // the gauge had not said who it is
+	told    bool      // the gauge's address says what it cannot
+	cut     string    // why the readings ended in mid-hold, empty if they did not
+	clock   string    // what was wrong with the gauge's clock, empty if nothing was
 }
 
 // judge judges ended holds one by one until the queue closes, has each recorded,
 // and publishes it then.
-func (l *line) judge() {
+func (l *line) judge(keeping context.Context) {
 	for e := range l.ended {
-		m := e.terms.of(e.hold.Sign)
-		outcome, limit := l.judgeHold(e, &m)
-		data := HoldData{
-			Outcome: outcome,
-			Ended:   e.at,
-			Curve:   outcome.Curve,
-			Trace:   thin(samplesOf(e.hold), tracePoints),
-		}
-		if err := l.commit(e.id, outcome); err != nil {
-			l.recorderFails(err)
-			data.Unrecorded = err.Error()
-		} else {
-			l.bench.recorderWorks()
-			l.bench.follower.Held(l.source.Name, e.id, e.hold)
-		}
-		l.publish(e, &m, data, limit)
+		l.judgeOne(keeping, e)
 	}
 }
 
-// commit ends a hold in the ledger and waits until it is on the disk. No context:
-// what was measured is recorded even though the run is being ended.
-func (l *line) commit(id string, outcome trial.Outcome) error {
+func (l *line) judgeOne(keeping context.Context, e ended) {
+	m := e.terms.of(e.hold.Sign)
+	outcome, limit := l.judgeHold(e, &m)
+	data := HoldData{
+		Outcome: outcome,
+		Ended:   e.at,
+		Curve:   outcome.Curve,
+		Trace:   thin(samplesOf(e.hold), tracePoints),
+	}
+	ctx, cancel := context.WithTimeout(keeping, e.patience())
+	defer cancel()
+	if err := l.commit(ctx, e.id, outcome); err != nil {
+		l.recorderFails(err)
+		data.Unrecorded = err.Error()
+	} else {
+		l.bench.recorderWorks()
+		l.bench.follower.Held(l.source.Name, e.id, e.hold)
+	}
+	l.publish(ctx, e, &m, data, limit)
+}
+
+// commit ends a hold in the ledger and waits until it is on the disk.
+func (l *line) commit(ctx context.Context, id string, outcome trial.Outcome) error {
 	receipt, err := l.bench.recorder.EndHold(id, outcome)
 	if err != nil {
 		return err
 	}
-	patience := time.NewTimer(commitPatience)
-	defer patience.Stop()
-	select {
-	case <-receipt.Done():
-		return receipt.Err()
-	case <-patience.C:
+	ctx, cancel := context.WithTimeoutCause(ctx, commitPatience, errNotCommitted)
+	defer cancel()
+	switch err := receipt.Wait(ctx); {
+	case errors.Is(err, context.Canceled), errors.Is(err, context.DeadlineExceeded):
 		return errNotCommitted
+	default:
+		return err
 	}
 }
 
@@ -92,7 +100,7 @@ func (l *line) judgeHold(e ended, m *measured) (trial.Outcome, trial.Limit) {
 }
 
 // publish counts a hold, adds it to the trial and tells everybody.
-func (l *line) publish(e ended, m *measured, data HoldData, limit trial.Limit) {
+func (l *line) publish(ctx context.Context, e ended, m *measured, data HoldData, limit trial.Limit) {
 	b := l.bench
 	b.mu.Lock()
 	b.holds = slices.Insert(b.holds, 0, data)
@@ -104,7 +112,7 @@ func (l *line) publish(e ended, m *measured, data HoldData, limit trial.Limit) {
 		"verdict", verdictLabel(data.Verdict), "recorded", data.Unrecorded == "")
 	// A joint that was never shut off is no measurement.
 	if e.hold.Isolated() {
-		l.addToTrial(e, m, data, limit)
+		l.addToTrial(ctx, e, m, data, limit)
 	}
 }
 
@@ -112,14 +120,14 @@ func (l *line) publish(e ended, m *measured, data HoldData, limit trial.Limit) {
 // Holds of different gauges are of different joints and are never combined; the bench
 // shows the trial to which a hold was added last. A hold that is not in the ledger
 // belongs to no trial there.
-func (l *line) addToTrial(e ended, m *measured, data HoldData, limit trial.Limit) {
-	s, t, err := l.sit(e, m, data.Outcome, limit)
+func (l *line) addToTrial(ctx context.Context, e ended, m *measured, data HoldData, limit trial.Limit) {
+	s, t, err := l.sit(ctx, e, m, data.Outcome, limit)
 	if err != nil {
 		l.bench.logger.Error("hold belongs to no trial", "gauge", l.source.Name, "id", data.ID, "error", err)
 		return
 	}
 	if data.Unrecorded == "" {
-		l.keepTrial(m, s, t)
+		l.keepTrial(ctx, m, s, t)
 	}
 	b := l.bench
 	b.mu.Lock()

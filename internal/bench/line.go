@@ -83,11 +83,15 @@ func newLine(b *Bench, s Source) *line {
 func (l *line) run(ctx context.Context) error {
 	var showing, judging sync.WaitGroup
 	stopped := make(chan struct{})
-	judging.Go(l.judge)
+	// What was measured is kept even though the run is being ended, but not at any price.
+	keeping, giveUp := context.WithCancel(context.Background())
+	defer giveUp()
+	judging.Go(func() { l.judge(keeping) })
 	showing.Go(l.look)
 	showing.Go(func() { l.flushUntil(stopped) })
 
 	err := l.acquire(ctx)
+	defer time.AfterFunc(drainPatience, giveUp).Stop()
 	l.close()
 
 	close(stopped)
@@ -239,7 +243,7 @@ func (l *line) begin(e hold.Event) {
 func (l *line) end(h *hold.Hold) {
 	l.forgetEstimate()
 	l.ended <- ended{
-		id: l.recorded, hold: h, terms: l.terms, at: l.bench.now().UTC(),
+		id: l.recorded, hold: h, terms: l.terms, at: l.bench.now().UTC(), handed: time.Now(),
 		unnamed: !l.identity.Known, told: l.identity.Told, cut: l.breaking,
 		// As it is now: by the time of the verdict another gauge may be there.
 		clock: l.source.Gauge.Stats().Clock.Trouble(),

@@ -3,7 +3,6 @@ package bench
 import (
 	"encoding/json"
 	"errors"
-	"time"
 
 	"boretight/internal/ledger"
 	"boretight/internal/trace"
@@ -20,10 +19,6 @@ type Recorder interface {
 }
 
 var _ Recorder = (*ledger.Writer)(nil)
-
-// commitPatience is how long a verdict waits for its hold to be on the disk before
-// it is shown as not recorded: the queue's ten seconds and some more.
-const commitPatience = 15 * time.Second
 
 // record settles what a hold is measured against, opens it in the ledger with the readings so
 // far, and returns its id.
@@ -83,4 +78,4 @@ func (b *Bench) recorderWorks() {
 	b.problem = ""
 }
 
-var errNotCommitted = errors.New("the disk has not answered for 15 s")
+var errNotCommitted = errors.New("the disk did not answer in time")

@@ -3,7 +3,7 @@ package bench
 import (
 	"cmp"
 	"context"
-	"errors"
+	"math"
 	"slices"
 	"time"
 
@@ -11,8 +11,8 @@ import (
 	"boretight/internal/trial"
 )
 
-// Trials keeps trials and remembers those before. Its methods may wait for a disk: the
-// judge of a gauge calls them, which waits for the disk anyway.
+// Trials keeps trials and remembers those before. Its methods may wait for a disk until
+// their context ends: the judge of a gauge calls them, which waits for the disk anyway.
 type Trials interface {
 	// Keep keeps what a trial is now. It is called again whenever the trial gained a hold.
 	Keep(ctx context.Context, t ledger.Trial) error
@@ -30,8 +30,6 @@ const (
 	longestBreak = time.Hour
 	// mostSittings of a gauge that may still gain a hold: two signs, and what changed.
 	mostSittings = 4
-	// trialPatience is how long a trial waits for the disk.
-	trialPatience = 5 * time.Second
 )
 
 // sitting is a trial in the making. The judge of its gauge alone knows it.
@@ -41,6 +39,8 @@ type sitting struct {
 	members  []trial.Member
 	last     time.Time
 	plugging int
+	// known is what earlier trials had told of the rig when the last hold came.
+	known trial.Repeatability
 	// note says why it is not one with the sitting before; mostly empty.
 	note string
 }
@@ -55,54 +55,60 @@ func (m *measured) member(o trial.Outcome) trial.Member {
 
 // sit adds a hold to the sitting that it belongs to, or to a new one, and returns it with
 // the trial so far. Holds that are not alike are never mixed: each kind has its own.
-func (l *line) sit(e ended, m *measured, o trial.Outcome, limit trial.Limit) (*sitting, trial.Trial, error) {
+func (l *line) sit(ctx context.Context, e ended, m *measured, o trial.Outcome, limit trial.Limit) (*sitting, trial.Trial, error) {
 	l.sittings = slices.DeleteFunc(l.sittings, func(s *sitting) bool {
 		return s.series != e.terms.series || len(s.members) >= l.bench.trialHolds || e.at.Sub(s.last) > longestBreak
 	})
-	var unlike error
-	for _, s := range slices.Backward(l.sittings) {
-		t, err := l.pooled(s, e, m, o, limit)
-		switch {
-		case err == nil:
-			return s, t, nil
-		case !errors.Is(err, trial.ErrUnlike):
-			return nil, trial.Trial{}, err
-		}
-		unlike = cmp.Or(unlike, err)
-	}
-	s := &sitting{id: ledger.NewID(), series: e.terms.series}
-	if unlike != nil {
-		s.note = "A trial of its own begins with this hold: " + unlike.Error() + "."
-	}
-	t, err := l.pooled(s, e, m, o, limit)
+	s := l.sittingOf(m.member(o))
+	s.series = e.terms.series
+	t, err := l.pooled(ctx, s, e, m, o, limit)
 	if err != nil {
 		return nil, trial.Trial{}, err
 	}
-	l.sittings = append(l.sittings, s)
-	if n := len(l.sittings) - mostSittings; n > 0 {
-		l.sittings = l.sittings[n:]
+	if !slices.Contains(l.sittings, s) {
+		l.sittings = append(l.sittings, s)
+		l.sittings = l.sittings[max(0, len(l.sittings)-mostSittings):]
 	}
 	return s, t, nil
 }
 
-// pooled adds a hold to a sitting if it is like those in it, and returns the trial.
-func (l *line) pooled(s *sitting, e ended, m *measured, o trial.Outcome, limit trial.Limit) (trial.Trial, error) {
+// sittingOf returns the sitting whose holds a hold is like, or a new one that says why the
+// hold is not in one that was there. The disk has no say in that.
+func (l *line) sittingOf(member trial.Member) *sitting {
+	var unlike error
+	for _, s := range slices.Backward(l.sittings) {
+		err := trial.Alike(s.members[0], member)
+		if err == nil {
+			return s
+		}
+		unlike = cmp.Or(unlike, err)
+	}
+	s := &sitting{id: ledger.NewID()}
+	if unlike != nil {
+		s.note = "A trial of its own begins with this hold: " + unlike.Error() + "."
+	}
+	return s
+}
+
+// pooled adds a hold to a sitting whose holds it is like, and returns the trial.
+func (l *line) pooled(ctx context.Context, s *sitting, e ended, m *measured, o trial.Outcome, limit trial.Limit) (trial.Trial, error) {
 	member := m.member(o)
 	member.Plugging = max(s.plugging, 1)
 	if m.settings.Replugged {
 		member.Plugging = s.plugging + 1
 	}
-	members := append(l.bench.standingOf(s.members), member)
-	kept := m.trial(s.id, members)
+	next := *s
+	next.members = append(l.bench.standingOf(ctx, s.members), member)
+	next.last, next.plugging, next.known = e.at, member.Plugging, trial.Repeatability{}
 	terms := trial.Terms{Limit: limit, CheckRig: m.checkRig}
-	first, err := trial.Pool(members, terms)
+	first, err := trial.Pool(next.members, terms)
 	if err != nil {
 		return trial.Trial{}, err
 	}
-	kept.Result = first
 	t := first
-	if terms.Known = l.bench.repeatability(kept); terms.Known != (trial.Repeatability{}) {
-		if t, err = trial.Pool(members, terms); err != nil {
+	if next.known = l.bench.repeatability(ctx, m.trial(&next, first)); next.known != (trial.Repeatability{}) {
+		terms.Known = next.known
+		if t, err = trial.Pool(next.members, terms); err != nil {
 			return trial.Trial{}, err
 		}
 	}
@@ -110,29 +116,42 @@ func (l *line) pooled(s *sitting, e ended, m *measured, o trial.Outcome, limit t
 	if t.Decision != nil {
 		t.Decision.From = m.from
 	}
-	t.Notes = append(t.Notes, m.rigNotes...)
-	if s.note != "" {
-		t.Notes = append(t.Notes, s.note)
-	}
-	s.members, s.last, s.plugging = members, e.at, member.Plugging
+	t.Notes = append(t.Notes, m.trialNotes(s)...)
+	*s = next
 	return t, nil
 }
 
-// trial returns the record of a trial, but for its result.
-func (m *measured) trial(id string, members []trial.Member) ledger.Trial {
-	s := m.settings.Setup
-	t := ledger.Trial{
-		ID: id, Bench: s.Bench, Instrument: s.Instrument, Joint: s.Joint, Section: s.Section, Closure: s.Closure,
-		When: s.When, Ticket: s.Ticket, Of: s.Name(), Rig: m.rig,
+// trialNotes are those of a trial that are not about its holds.
+func (m *measured) trialNotes(s *sitting) []string {
+	notes := slices.Clone(m.rigNotes)
+	if s.note != "" {
+		notes = append(notes, s.note)
 	}
-	for _, member := range members {
+	return notes
+}
+
+// trial returns the record of a trial.
+func (m *measured) trial(s *sitting, result trial.Trial) ledger.Trial {
+	setup := m.settings.Setup
+	terms := ledger.TrialTerms{Known: s.known, Notes: m.trialNotes(s)}
+	t := ledger.Trial{
+		ID: s.id, Bench: setup.Bench, Instrument: setup.Instrument, Joint: setup.Joint, Section: setup.Section, Closure: setup.Closure,
+		When: setup.When, Ticket: setup.Ticket, Of: setup.Name(), Rig: m.rig, Unnamed: m.unnamed, Result: result, Terms: &terms,
+	}
+	for _, member := range s.members {
 		t.Holds = append(t.Holds, member.Outcome.ID)
+		terms.Plugging = append(terms.Plugging, member.Plugging)
+		dof := member.Outcome.Dof
+		if math.IsInf(dof, 0) || math.IsNaN(dof) {
+			dof = 0 // so many that they do not matter
+		}
+		terms.Dof = append(terms.Dof, dof)
 	}
 	return t
 }
 
 // standingOf returns the members that nobody has set aside since.
-func (b *Bench) standingOf(members []trial.Member) []trial.Member {
+func (b *Bench) standingOf(ctx context.Context, members []trial.Member) []trial.Member {
 	members = slices.Clone(members)
 	if b.trials == nil || len(members) == 0 {
 		return members
@@ -141,8 +160,6 @@ func (b *Bench) standingOf(members []trial.Member) []trial.Member {
 	for i, m := range members {
 		ids[i] = m.Outcome.ID
 	}
-	ctx, cancel := patiently()
-	defer cancel()
 	voided, err := b.trials.Voided(ctx, ids)
 	if err != nil {
 		b.logger.Warn("cannot see which holds were set aside", "error", err)
@@ -150,12 +167,10 @@ func (b *Bench) standingOf(members []trial.Member) []trial.Member {
 	return slices.DeleteFunc(members, func(m trial.Member) bool { return slices.Contains(voided, m.Outcome.ID) })
 }
 
-func (b *Bench) repeatability(t ledger.Trial) trial.Repeatability {
+func (b *Bench) repeatability(ctx context.Context, t ledger.Trial) trial.Repeatability {
 	if b.trials == nil {
 		return trial.Repeatability{}
 	}
-	ctx, cancel := patiently()
-	defer cancel()
 	known, err := b.trials.Known(ctx, t)
 	if err != nil {
 		b.logger.Warn("cannot see how earlier trials repeated", "error", err)
@@ -163,20 +178,10 @@ func (b *Bench) repeatability(t ledger.Trial) trial.Repeatability {
 	return known
 }
 
-// patiently returns a context for work on the ledger that is finished even though the
-// run is being ended.
-func patiently() (context.Context, context.CancelFunc) {
-	return context.WithTimeout(context.Background(), trialPatience)
-}
-
 // keepTrial records what a trial is now.
-func (l *line) keepTrial(m *measured, s *sitting, t trial.Trial) {
+func (l *line) keepTrial(ctx context.Context, m *measured, s *sitting, t trial.Trial) {
 	if l.bench.trials == nil {
 		return
 	}
-	kept := m.trial(s.id, s.members)
-	kept.Result = t
-	ctx, cancel := patiently()
-	defer cancel()
-	l.recorderFails(l.bench.trials.Keep(ctx, kept))
+	l.recorderFails(l.bench.trials.Keep(ctx, m.trial(s, t)))
 }

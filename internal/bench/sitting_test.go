@@ -89,6 +89,11 @@ func TestATrialIsKeptWheneverItGainsAHold(t *testing.T) {
 		assert.Equal(t, "oboe/upper", last.Result.Joint)
 		assert.Equal(t, "all keys", last.Result.Closure)
 		assert.Contains(t, last.Result.Notes, "The stoppers stayed in between the holds: how much a re-plugging would change is not in the uncertainty.")
+		require.NotNil(t, last.Terms, "so that it can be made again without one of them")
+		assert.Equal(t, []int{1, 1, 1}, last.Terms.Plugging)
+		assert.Len(t, last.Terms.Dof, 3)
+		_, err := ledger.Canonical(last)
+		require.NoError(t, err)
 		for i, kept := range book.kept {
 			assert.Equal(t, last.ID, kept.ID, "one trial")
 			assert.Equal(t, last.ID, kept.Result.ID)

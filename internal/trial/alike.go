@@ -49,8 +49,12 @@ type Member struct {
 	Plugging int
 }
 
-// alike returns an error that names the holds that differ from the first, and in what.
-func alike(members []Member) error {
+// Alike returns an error that wraps [ErrUnlike] where holds cannot make one trial; it names
+// those that differ from the first, and in what.
+func Alike(members ...Member) error {
+	if len(members) == 0 {
+		return nil
+	}
 	for _, a := range aspects() {
 		first := a.of(members[0])
 		var with []string

@@ -41,7 +41,7 @@ func Pool(members []Member, terms Terms) (Trial, error) {
 	if err := terms.Limit.check(); err != nil {
 		return Trial{}, fmt.Errorf("combine %d holds: %w", len(members), err)
 	}
-	if err := alike(members); err != nil {
+	if err := Alike(members...); err != nil {
 		return Trial{}, err
 	}
 	outcomes, plugging := make([]Outcome, len(members)), make([]int, len(members))
