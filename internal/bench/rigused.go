@@ -73,7 +73,7 @@ func (m *measured) useVolume(h rig.Held) {
 		m.told.RigVolume = blank.Record.ID
 		m.use(blank.Record)
 	}
-	m.fit.Volume = decay.Input{Value: volume.Value, U: standard(volume.Result)}
+	m.fit.Volume = decay.Input(volume.Standard())
 	m.told.Volume = h.Record.ID
 	m.use(h.Record)
 }
@@ -98,19 +98,6 @@ func (m *measured) otherVolumes() string {
 		setup.Subject(), strings.Join(of, "; "))
 }
 
-// normal95 is the half-width of a central 95 % interval in standard deviations.
-const normal95 = 1.959964
-
-// standard is the standard uncertainty with which a result of few degrees of freedom has
-// the 95 % interval that it has with them.
-func standard(r rig.Result) float64 {
-	if r.Dof == 0 {
-		return r.U
-	}
-	low, high := r.Interval()
-	return (high - low) / (2 * normal95)
-}
-
 // useBlank tells the fit what the rig itself leaks.
 func (m *measured) useBlank(h rig.Held) {
 	m.note(h.Says)
@@ -122,11 +109,8 @@ func (m *measured) useBlank(h rig.Held) {
 		m.note(fmt.Sprintf("The blank on record was not subtracted: %v.", err))
 		return
 	}
-	if u := h.Record.Blank.LeakRate.U; u > 0 {
-		own.U *= standard(h.Record.Blank.LeakRate) / u
-	}
 	scaled := *h.Record.Blank
-	scaled.LeakRate.Measured, scaled.At = own, m.at()
+	scaled.LeakRate, scaled.At = rig.Result{Measured: own}, m.at()
 	m.blank = &scaled
 	m.fit.Rig = decay.Input{Value: own.Value, U: own.U}
 	m.told.Blank = h.Record.ID

@@ -2,6 +2,7 @@ package bench_test
 
 import (
 	"encoding/json"
+	"math"
 	"slices"
 	"strings"
 	"testing"
@@ -273,17 +274,20 @@ func TestACalibrationThatIsOverdueIsNotOneThatWasNeverMade(t *testing.T) {
 
 func TestABlankOfFewHoldsIsKnownLessWell(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
+		mean, _, err := rig.MeanRate([]rig.Rate{{Value: 37, Own: 0.1}, {Value: 38, Own: 0.1}, {Value: 39, Own: 0.1}})
+		require.NoError(t, err)
+		few, err := rig.NewBlank(whole(), air.Suction, 2500, mean, rig.Measured{Value: 8e-6})
+		require.NoError(t, err)
 		_, kept := measure(t, suctionHold(), untold(t), func(all map[rig.Kind]rig.Record) {
 			b := all[rig.KindBlank]
-			few := *b.Blank
-			few.LeakRate.Dof = 2
 			b.Blank = &few
 			all[rig.KindBlank] = b
 		})
 		told, err := bench.ReadTold(kept.begin.Setup)
 		require.NoError(t, err)
-		// t with 2 degrees of freedom is 4.303 (JCGM 100:2008, table G.2).
-		assert.InEpsilon(t, 4.303/1.960*2e-5, told.Setup(hold.Suction).Rig.U, 1e-3)
+		// The standard deviation is 1 Pa/s; t with 2 degrees of freedom is 4.303
+		// (JCGM 100:2008, table G.2).
+		assert.InEpsilon(t, 4.303/1.960/math.Sqrt(3)*8e-6, told.Setup(hold.Suction).Rig.U, 1e-3)
 	})
 }
 

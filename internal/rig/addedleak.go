@@ -12,10 +12,9 @@ import "fmt"
 type AddedLeak struct {
 	Leak Certificate
 	Room Room
-	// Without and With are the pressure rates in Pa/s, positive as Δp falls, of the joint
-	// alone and with the leak, each without the doubt about span, which both share.
-	Without, With Measured
-	SpanU         float64
+	// Without and With are the pressure rates of the joint alone and with the leak. The
+	// doubt about span is one for both, the larger of theirs.
+	Without, With Rate
 	// Dead is the volume v_r of leak and fitting, m³. It is not in the result.
 	Dead Measured
 }
@@ -26,10 +25,10 @@ func (a AddedLeak) Volume() (Volume, error) {
 	if err != nil {
 		return Volume{}, err
 	}
-	if !a.Without.sound() || !a.With.sound() || !a.Dead.sound() || a.Dead.Value < 0 || !(a.SpanU >= 0 && a.SpanU < 1) {
+	if !a.Without.sound() || !a.With.sound() || !a.Dead.sound() || a.Dead.Value < 0 {
 		return Volume{}, &Refusal{doingVolume, "a rate is not a number, or dead volume or an uncertainty is below zero", ""}
 	}
-	added := propagate(func(x []float64) float64 { return x[1] - x[0] }, []source{{Measured: a.Without}, {Measured: a.With}})
+	added := propagate(func(x []float64) float64 { return x[1] - x[0] }, []source{{Measured: a.Without.Measured()}, {Measured: a.With.Measured()}})
 	if added.Value < 5*added.U || added.Value <= 0 {
 		return Volume{}, &Refusal{doingVolume,
 			fmt.Sprintf("the added leak cannot be seen: it changed the rate by %.3g Pa/s, known to %.2g Pa/s", added.Value, added.U),
@@ -47,9 +46,9 @@ func (a AddedLeak) Volume() (Volume, error) {
 func (a AddedLeak) sources(q Result) []source {
 	all := []source{
 		{name: "reference leak", Measured: Measured{q.Value, 0}},
-		{name: "rate without the leak", Measured: a.Without},
-		{name: "rate with the leak", Measured: a.With},
-		{name: "span of the gauge", Measured: Measured{1, a.SpanU}},
+		{name: "rate without the leak", Measured: a.Without.Measured(), dof: a.Without.dof()},
+		{name: "rate with the leak", Measured: a.With.Measured(), dof: a.With.dof()},
+		{name: sourceSpan, Measured: Measured{1, max(a.Without.Span, a.With.Span)}},
 		{name: "dead volume of the leak", Measured: a.Dead},
 	}
 	for _, b := range q.Budget {

@@ -21,11 +21,12 @@ type Blank struct {
 	Rig    Identity `json:"rig"`
 }
 
-// NewBlank makes a blank of the isothermal pressure rate in Pa/s, positive as Δp falls, of
-// the rig alone at a stated pressure difference (the doubt about span not in it), and of its volume.
-func NewBlank(id Identity, sign air.Sign, at float64, rate Measured, spanU float64, volume Measured) (Blank, error) {
+// NewBlank makes a blank of the isothermal pressure rate of the rig alone at a stated
+// pressure difference, and of its volume.
+func NewBlank(id Identity, sign air.Sign, at float64, mean Rate, volume Measured) (Blank, error) {
+	rate := mean.Measured()
 	switch {
-	case !rate.sound() || !volume.sound() || !(spanU >= 0 && spanU < 1) || !(at > 0 && at < 3e4):
+	case !mean.sound() || !volume.sound() || !(at > 0 && at < 3e4):
 		return Blank{}, &Refusal{doingBlank, "a figure is not a number or cannot be", "pressure differences are positive, up to 30 kPa; uncertainties are not below zero"}
 	case sign != air.Suction && sign != air.Pressure:
 		return Blank{}, &Refusal{doingBlank, "neither suction nor pressure is told", ""}
@@ -37,15 +38,15 @@ func NewBlank(id Identity, sign air.Sign, at float64, rate Measured, spanU float
 			"let the rig come to the room's warmth, keep hands and lamps off the hose, and take it again"}
 	}
 	q := propagate(func(x []float64) float64 { return x[0] * x[1] * x[2] }, []source{
-		{name: "pressure rate of the blank", Measured: rate},
-		{name: "span of the gauge", Measured: Measured{1, spanU}},
+		{name: "pressure rate of the blank", Measured: rate, dof: mean.dof()},
+		{name: sourceSpan, Measured: Measured{1, mean.Span}},
 		{name: "volume of the rig", Measured: volume},
 	})
 	return Blank{LeakRate: q, Volume: volume, Sign: sign, At: at, Rig: id}, nil
 }
 
 // Background returns what to subtract from a joint's leakage rate in Pa·m³/s at a
-// stated pressure difference. Elsewhere than at its own, a blank is scaled as a laminar
+// stated pressure difference, with the uncertainty of [Result.Standard]. Elsewhere than at its own, a blank is scaled as a laminar
 // leak, with a third of the change (that between exponents 1 and ⅔) as one more doubt.
 func (b Blank) Background(sign air.Sign, at float64) (Measured, error) {
 	if sign != b.Sign {
@@ -56,7 +57,7 @@ func (b Blank) Background(sign air.Sign, at float64) (Measured, error) {
 	}
 	ratio := at / b.At
 	law := b.LeakRate.Value * (ratio - math.Pow(ratio, 2.0/3))
-	return Measured{b.LeakRate.Value * ratio, math.Hypot(b.LeakRate.U*ratio, law)}, nil
+	return Measured{b.LeakRate.Value * ratio, math.Hypot(b.LeakRate.Standard().U*ratio, law)}, nil
 }
 
 // Doubts says what a blank does to the result of a hold: total is the leakage rate in

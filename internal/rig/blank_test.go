@@ -18,7 +18,7 @@ var (
 
 func blank(t *testing.T, rate rig.Measured) rig.Blank {
 	t.Helper()
-	b, err := rig.NewBlank(thisRig, air.Suction, 2500, rate, 0.01, hose)
+	b, err := rig.NewBlank(thisRig, air.Suction, 2500, rig.Rate{Value: rate.Value, Own: rate.U, Span: 0.01}, hose)
 	require.NoError(t, err)
 	return b
 }
@@ -44,15 +44,15 @@ func TestBackgroundAtAnotherDifferenceIsDoubtedMore(t *testing.T) {
 }
 
 func TestBlankIsRefused(t *testing.T) {
-	_, err := rig.NewBlank(thisRig, air.Suction, 2500, rig.Measured{Value: -10, U: 0.5}, 0.01, hose)
+	_, err := rig.NewBlank(thisRig, air.Suction, 2500, rig.Rate{Value: -10, Own: 0.5}, hose)
 	require.ErrorContains(t, err, "can only fall")
-	_, err = rig.NewBlank(thisRig, air.Suction, 2500, rig.Measured{Value: 10}, 0.01, rig.Measured{})
+	_, err = rig.NewBlank(thisRig, air.Suction, 2500, rig.Rate{Value: 10}, rig.Measured{})
 	require.ErrorContains(t, err, "volume is 0 ± 0 ml")
-	_, err = rig.NewBlank(thisRig, 0, 2500, rig.Measured{Value: 10}, 0.01, hose)
+	_, err = rig.NewBlank(thisRig, 0, 2500, rig.Rate{Value: 10}, hose)
 	require.ErrorContains(t, err, "neither")
-	_, err = rig.NewBlank(thisRig, air.Suction, 2500, rig.Measured{Value: math.NaN()}, 0.01, hose)
+	_, err = rig.NewBlank(thisRig, air.Suction, 2500, rig.Rate{Value: math.NaN()}, hose)
 	require.ErrorContains(t, err, "cannot be")
-	_, err = rig.NewBlank(thisRig, air.Suction, 2500, rig.Measured{Value: -1, U: 0.5}, 0.01, hose)
+	_, err = rig.NewBlank(thisRig, air.Suction, 2500, rig.Rate{Value: -1, Own: 0.5}, hose)
 	require.NoError(t, err, "noise about a tight rig may come out below zero")
 }
 

@@ -61,14 +61,20 @@ func TestNoFigureMakesAQuietWrongVolume(t *testing.T) {
 	})
 }
 
+// wildRate may be anything, in span and degrees of freedom too.
+func wildRate(t *rapid.T, name string, value, u float64) rig.Rate {
+	m := wildly(t, name, value, u)
+	return rig.Rate{Value: m.Value, Own: m.U, Span: wild(0.01).Draw(t, name+" span"), Dof: wild(2).Draw(t, name+" dof")}
+}
+
 func TestNoFigureMakesAQuietWrongAddedLeak(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		a := addedNeedle(50e-6, 1e-6)
 		a.Leak.Throughput = wildly(t, "throughput", 3.5e-3, 3.5e-5)
 		a.Leak.Inertial = wildly(t, "inertial", 0.2, 0.1)
 		a.Room.Ambient, a.Room.Temperature = wildly(t, "ambient", 101325, 100), wildly(t, "temperature", 293, 1)
-		a.Without, a.With = wildly(t, "without", 30, 0.1), wildly(t, "with", 100, 0.1)
-		a.Dead, a.SpanU = wildly(t, "dead", 1e-6, 1e-7), wild(0.01).Draw(t, "span")
+		a.Without, a.With = wildRate(t, "without", 30, 0.1), wildRate(t, "with", 100, 0.1)
+		a.Dead = wildly(t, "dead", 1e-6, 1e-7)
 		v, err := a.Volume()
 		if err != nil {
 			assert.Zero(t, v.Value)
@@ -104,7 +110,7 @@ func TestNoFigureMakesAQuietWrongCalibration(t *testing.T) {
 
 func TestNoFigureMakesAQuietWrongBlank(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		b, err := rig.NewBlank(thisRig, air.Suction, wild(2500).Draw(t, "at"), wildly(t, "rate", 5, 0.2), wild(0.01).Draw(t, "span"), wildly(t, "volume", 8e-6, 2e-7))
+		b, err := rig.NewBlank(thisRig, air.Suction, wild(2500).Draw(t, "at"), wildRate(t, "rate", 5, 0.2), wildly(t, "volume", 8e-6, 2e-7))
 		if err != nil {
 			return
 		}

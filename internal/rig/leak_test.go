@@ -91,9 +91,9 @@ func addedNeedle(volume, dead float64) rig.AddedLeak {
 	own := q / 2
 	return rig.AddedLeak{
 		Leak: needle(), Room: room(1000),
-		Without: rig.Measured{Value: own / volume, U: 0.05},
-		With:    rig.Measured{Value: (own + q) / (volume + dead), U: 0.1},
-		SpanU:   0.01, Dead: rig.Measured{Value: dead, U: 0.1 * dead},
+		Without: rig.Rate{Value: own / volume, Own: 0.05, Span: 0.01},
+		With:    rig.Rate{Value: (own + q) / (volume + dead), Own: 0.1, Span: 0.01},
+		Dead:    rig.Measured{Value: dead, U: 0.1 * dead},
 	}
 }
 
@@ -125,12 +125,12 @@ func TestAddedLeakIsRefused(t *testing.T) {
 		spoil func(*rig.AddedLeak)
 		found string
 	}{
-		"when it cannot be seen":            {func(a *rig.AddedLeak) { a.With.U = 50 }, "cannot be seen"},
+		"when it cannot be seen":            {func(a *rig.AddedLeak) { a.With.Own = 50 }, "cannot be seen"},
 		"when the rate fell":                {func(a *rig.AddedLeak) { a.With.Value = 10 }, "cannot be seen"},
 		"when its dead volume takes it all": {func(a *rig.AddedLeak) { a.Dead.Value = 1e-4 }, "comes out at"},
 		"when a rate is not a number":       {func(a *rig.AddedLeak) { a.With.Value = math.NaN() }, "not a number"},
 		"when its certificate is empty":     {func(a *rig.AddedLeak) { a.Leak = rig.Certificate{} }, "scale reference leak"},
-		"when hardly anything is known":     {func(a *rig.AddedLeak) { a.SpanU = 0.2 }, "% only"},
+		"when hardly anything is known":     {func(a *rig.AddedLeak) { a.With.Span = 0.2 }, "% only"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			a := addedNeedle(50e-6, 1e-6)

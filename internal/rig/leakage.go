@@ -23,7 +23,7 @@ const sourceSpan = "span of the gauge"
 // less what the rig leaks by itself.
 func LeakageRate(rate Rate, e Enclosed, background Measured) Result {
 	return propagate(func(x []float64) float64 { return x[0]*x[1]*(x[2]+x[3]+x[4]) - x[5] }, []source{
-		{name: "pressure rate", Measured: rate.Measured()},
+		{name: "pressure rate", Measured: rate.Measured(), dof: rate.dof()},
 		{name: sourceSpan, Measured: Measured{1, rate.Span}},
 		{name: "volume", Measured: e.Body},
 		{name: "volume of the rig", Measured: e.Rig},
@@ -33,13 +33,16 @@ func LeakageRate(rate Rate, e Enclosed, background Measured) Result {
 }
 
 // OwnU returns the relative standard uncertainty of a leakage rate without the gauge's
-// span, which holds on several bottles share.
+// span, which holds on several bottles share; as wide as few degrees of freedom ask for.
 func OwnU(q Result) float64 {
 	var variance float64
 	for _, c := range q.Budget {
 		if c.Source != sourceSpan {
 			variance += c.U * c.U
 		}
+	}
+	if q.U > 0 {
+		variance *= math.Pow(q.Standard().U/q.U, 2)
 	}
 	return Measured{q.Value, math.Sqrt(variance)}.Relative()
 }

@@ -57,6 +57,12 @@ func (r Result) Interval() (low, high float64) {
 	return r.Value - k*r.U, r.Value + k*r.U
 }
 
+// Standard returns the value with the standard uncertainty that, taken as well known, has
+// the same 95 % interval: for whoever cannot take degrees of freedom along.
+func (r Result) Standard() Measured {
+	return Measured{r.Value, r.U * coverageFactor(r.Dof) / coverageFactor(0)}
+}
+
 // coverageFactor is the factor of a central 95 % interval. Many degrees of freedom
 // are taken as infinitely many: at 1e4 the factor differs by 1 part in 8,000.
 func coverageFactor(dof float64) float64 {

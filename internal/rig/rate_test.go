@@ -2,11 +2,13 @@ package rig_test
 
 import (
 	"math"
+	"math/rand/v2"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"boretight/internal/air"
 	"boretight/internal/rig"
 )
 
@@ -60,4 +62,71 @@ func TestALeakageRateCountsEachVolumeOnce(t *testing.T) {
 	without := math.Sqrt(math.Pow(0.5*58.3e-6, 2) + math.Pow(50*0.5e-6, 2) + math.Pow(50*0.1e-6, 2) + math.Pow(2e-6, 2))
 	assert.InEpsilon(t, math.Hypot(without, 0.01*50*58.3e-6), q.U, 1e-9)
 	assert.InEpsilon(t, without/q.Value, rig.OwnU(q), 1e-9)
+}
+
+// What is made of few holds that scatter must hold the truth as often as it says.
+func TestFewHoldsThatScatterAreCoveredAllTheSame(t *testing.T) {
+	t.Parallel()
+	const series, truth, stated, scatter = 4000, 10.0, 0.1, 0.5
+	volume := rig.Measured{Value: 8e-6}
+	made := map[string]struct {
+		of   func(rig.Rate) (rig.Result, error)
+		true float64
+	}{
+		"blank": {func(r rig.Rate) (rig.Result, error) {
+			b, err := rig.NewBlank(thisRig, air.Suction, 2500, r, volume)
+			return b.LeakRate, err
+		}, truth * volume.Value},
+		"leakage rate": {func(r rig.Rate) (rig.Result, error) {
+			return rig.LeakageRate(r, rig.Enclosed{Rig: volume}, rig.Measured{}), nil
+		}, truth * volume.Value},
+	}
+	for name, c := range made {
+		for _, holds := range []int{2, 3, 5} {
+			random := rand.New(rand.NewPCG(7, uint64(holds)))
+			covered, bare := 0, 0
+			for range series {
+				rates := make([]rig.Rate, holds)
+				for i := range rates {
+					rates[i] = rig.Rate{Value: truth + scatter*random.NormFloat64(), Own: stated}
+				}
+				mean, _, err := rig.MeanRate(rates)
+				require.NoError(t, err)
+				q, err := c.of(mean)
+				require.NoError(t, err)
+				if low, high := q.Interval(); low <= c.true && c.true <= high {
+					covered++
+				}
+				if math.Abs(q.Value-c.true) <= 1.96*q.U {
+					bare++
+				}
+				if mean.Dof > 0 {
+					low, high := q.Interval()
+					require.InEpsilon(t, (high-low)/2/1.959964, q.Standard().U, 1e-6)
+				}
+			}
+			t.Logf("%s of %d holds: %.3f, without degrees of freedom %.3f", name, holds, float64(covered)/series, float64(bare)/series)
+			least := map[int]float64{2: 0.875, 3: 0.93, 5: 0.94}[holds] // two may lie close by chance
+			assert.Greater(t, float64(covered)/series, least, "%s of %d holds", name, holds)
+			assert.Less(t, float64(covered)/series, 0.965)
+			assert.Less(t, float64(bare)/series, least-0.05)
+		}
+	}
+}
+
+// Of an added leak both rates are measured, and the volume is known to no more degrees of
+// freedom than they.
+func TestAnAddedLeakOfFewHoldsIsKnownLessWell(t *testing.T) {
+	t.Parallel()
+	many := addedNeedle(50e-6, 1e-6)
+	many.With.Own, many.Without.Own = 1, 1
+	few := many
+	few.With.Dof, few.Without.Dof = 2, 2
+	a, err := many.Volume()
+	require.NoError(t, err)
+	b, err := few.Volume()
+	require.NoError(t, err)
+	assert.Zero(t, a.Dof)
+	assert.Positive(t, b.Dof)
+	assert.Greater(t, b.Standard().U, a.Standard().U)
 }

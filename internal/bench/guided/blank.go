@@ -112,10 +112,10 @@ func (b *Blank) Record() (rig.Record, error) {
 		if err != nil {
 			return rig.Record{}, err
 		}
-		volume = v.Measured
+		volume = v.Standard()
 		notes = append(notes, v.Doubts...)
 	}
-	blank, err := rig.NewBlank(b.told.Rig, b.sign, b.told.at(), m.rate.Measured(), m.rate.Span, volume)
+	blank, err := rig.NewBlank(b.told.Rig, b.sign, b.told.at(), m.rate, volume)
 	if err != nil {
 		return rig.Record{}, err
 	}

@@ -49,8 +49,7 @@ func (a *AddedLeak) Record() (rig.Record, error) {
 	temperature := (without.temperature + with.temperature) / 2
 	volume, err := rig.AddedLeak{
 		Leak: a.leak, Room: a.told.room(a.sign, temperature),
-		Without: without.rate.Measured(), With: with.rate.Measured(),
-		SpanU: max(without.rate.Span, with.rate.Span), Dead: a.dead,
+		Without: without.rate, With: with.rate, Dead: a.dead,
 	}.Volume()
 	if err != nil {
 		return rig.Record{}, err

@@ -103,12 +103,12 @@ func (r *referenced) compare(stage int) (compared, error) {
 	}
 	enclosed := rig.Enclosed{Body: r.bodies[stage], Rig: blank.Volume, Dead: r.reference.Dead}
 	q := rig.LeakageRate(m.rate, enclosed, background)
-	checked, err := rig.Check(q.Measured, stated.Measured)
+	checked, err := rig.Check(q.Standard(), stated.Standard())
 	if err != nil {
 		return compared{}, err
 	}
 	c := compared{checked: checked, volume: enclosed.Volume(), ownU: rig.OwnU(q)}
-	together := rig.Measured{Value: q.Value + background.Value, U: q.U}
+	together := rig.Measured{Value: q.Value + background.Value, U: q.Standard().U}
 	c.notes = append(append(m.doubts, stated.Doubts...), blank.Doubts(together, r.told.Rig)...)
 	if says := r.reference.Says[r.sign]; says != "" {
 		c.notes = append(c.notes, says)
