@@ -20,7 +20,7 @@ func (s *search) early() (change, bool) {
 	}
 	f := s.f
 	if s.end() > earlySeconds {
-		f = newFitter(newData(s.h, s.part.before(s.h, earlySeconds), s.k), s.k)
+		f = newFitter(newData(s.h, s.part.before(s.h, earlySeconds), s.k), s.f.k)
 		if len(f.d.samples) < fewest || !f.lookFrom(s.f.white.sol.p) {
 			return change{}, false
 		}

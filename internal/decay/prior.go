@@ -61,6 +61,7 @@ type known struct {
 	at              float64
 	volume          Input // zero when not told
 	radius, boreU   float64
+	boreTold        bool
 	narrow, narrowU float64
 	warmU           float64 // Pa/s
 	share           Input
@@ -100,7 +101,7 @@ func complete(h *hold.Hold, s Setup) known {
 	}
 	switch {
 	case s.Bore.Told():
-		k.radius, k.boreU = s.Bore.Value/2, boreU
+		k.radius, k.boreU, k.boreTold = s.Bore.Value/2, boreU, true
 		if k.radius > wideRadius {
 			k.boreU = wideBoreU
 		}

@@ -188,6 +188,9 @@ func finish(res *Result, lines []Contribution) {
 // doubts adds what a reader must know beside the figure.
 func (f *fitter) doubts(res *Result) {
 	res.Notes = append(res.Notes, f.k.notes...)
+	if f.rebored && f.k.boreTold {
+		res.Notes = append(res.Notes, f.boreNote())
+	}
 	if n := f.d.lone; n > 0 {
 		res.Notes = append(res.Notes, fmt.Sprintf("%d of the readings stood far apart from both neighbours and do not count: look at cable and connectors.", n))
 	}
