@@ -15,54 +15,81 @@ import (
 // since it was recorded, the rest is combined anew.
 func withoutVoided(ctx context.Context, store ledger.Store, t ledger.Trial) (trial.Trial, error) {
 	voided, err := store.Voided(ctx, t.Holds)
-	if err != nil || len(voided) == 0 {
+	if err != nil {
 		return t.Result, err
 	}
+	if len(voided) == 0 {
+		return t.Result, nil
+	}
+	return without(ctx, store, t, voided)
+}
+
+// without returns the result of a trial without those of its holds that are among the
+// voided, under the terms that it was judged by: what was withheld because of the rig stays
+// withheld.
+func without(ctx context.Context, store ledger.Store, t ledger.Trial, voided []string) (trial.Trial, error) {
 	var members []trial.Member
-	for _, id := range t.Holds {
+	for i, id := range t.Holds {
 		if slices.Contains(voided, id) {
 			continue
 		}
-		member, replugged, err := memberOf(ctx, store, t, id)
+		member, err := memberOf(ctx, store, t, i)
 		if err != nil {
 			return trial.Trial{}, fmt.Errorf("combine trial %s without what was set aside: %w", t.ID, err)
 		}
-		member.Plugging = 1
-		if replugged {
-			member.Plugging += len(members)
-		}
 		members = append(members, member)
 	}
-	note := fmt.Sprintf("%d of %d holds were set aside and do not count.", len(voided), len(t.Holds))
+	notes := []string{fmt.Sprintf("%d of %d holds were set aside and do not count.", len(t.Holds)-len(members), len(t.Holds))}
 	if len(members) == 0 {
-		return trial.Trial{Schema: trial.SchemaTrial, ID: t.ID, Joint: t.Result.Joint, Closure: t.Result.Closure, Sign: t.Result.Sign, At: t.Result.At, Notes: []string{note}}, nil
+		return trial.Trial{Schema: trial.SchemaTrial, ID: t.ID, Joint: t.Result.Joint, Closure: t.Result.Closure, Sign: t.Result.Sign, At: t.Result.At, Notes: notes}, nil
 	}
-	var terms trial.Terms
-	if d := t.Result.Decision; d != nil {
-		terms.Limit = trial.Limit(d.Limit)
-	}
-	result, err := trial.Pool(members, terms)
+	result, err := trial.Pool(members, termsOf(t))
 	if err != nil {
 		return trial.Trial{}, fmt.Errorf("combine trial %s without what was set aside: %w", t.ID, err)
 	}
-	result.ID, result.Notes = t.ID, append(result.Notes, note)
+	if result.ID = t.ID; result.Decision != nil {
+		result.Decision.From = t.Result.Decision.From
+	}
+	if t.Terms != nil {
+		notes = append(notes, t.Terms.Notes...)
+	}
+	result.Notes = append(result.Notes, notes...)
 	return result, nil
 }
 
-// memberOf reads a hold as a member of its trial, and whether it was plugged anew.
-func memberOf(ctx context.Context, store ledger.Store, t ledger.Trial, id string) (m trial.Member, replugged bool, err error) {
-	h, err := store.Hold(ctx, id)
+// termsOf are what a recorded trial was judged by.
+func termsOf(t ledger.Trial) (terms trial.Terms) {
+	if d := t.Result.Decision; d != nil {
+		terms.Limit, terms.CheckRig = trial.Limit(d.Limit), d.WithheldBecause()
+	}
+	if t.Terms != nil {
+		terms.Known = t.Terms.Known
+	}
+	return terms
+}
+
+// memberOf reads hold i of a trial as the member that it was.
+func memberOf(ctx context.Context, store ledger.Store, t ledger.Trial, i int) (m trial.Member, err error) {
+	h, err := store.Hold(ctx, t.Holds[i])
 	if err != nil {
-		return m, false, err
+		return m, err
 	}
 	told, err := bench.ReadTold(h.Begin.Setup)
 	if err != nil {
-		return m, false, err
+		return m, err
 	}
 	if h.End != nil {
 		m.Outcome, err = h.End.Judged()
 	}
 	m.Joint, m.Closure, m.Rig = t.Result.Joint, t.Result.Closure, t.Result.Rig
 	m.Volume = told.Setup(hold.Suction).Volume.Value // the same for both signs
-	return m, told.Replugged, err
+	switch terms := t.Terms; {
+	case terms != nil && i < len(terms.Plugging) && i < len(terms.Dof):
+		m.Plugging, m.Outcome.Dof = terms.Plugging[i], terms.Dof[i]
+	case told.Replugged:
+		m.Plugging = i + 1 // a record of before this was kept
+	default:
+		m.Plugging = 1
+	}
+	return m, err
 }

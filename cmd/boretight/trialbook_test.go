@@ -7,6 +7,7 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -159,4 +160,54 @@ func TestWhatWasSetAsideIsLeftOut(t *testing.T) {
 	compared = runHere(t.Context(), "", "compare", "--ticket", "T-1001", "--ledger", path)
 	assert.Equal(t, failed, compared.status)
 	assert.Contains(t, compared.err, "as left: no leakage rate to compare")
+}
+
+// A trial made again from its holds' records under its own terms is what it was: nothing
+// that counted is lost on the way.
+func TestATrialMadeAgainIsWhatItWas(t *testing.T) {
+	t.Parallel()
+	b, _ := openShop(t)
+	for _, ticket := range seedTickets[:2] {
+		_, err := ticket.seed(t.Context(), b, seedRandom())
+		require.NoError(t, err)
+	}
+	entries, err := b.store.Trials(t.Context(), ledger.Filter{})
+	require.NoError(t, err)
+	require.Len(t, entries, 4)
+	for _, e := range entries {
+		again, err := without(t.Context(), b.store, e.Trial, nil)
+		require.NoError(t, err)
+		assert.ElementsMatch(t, append(e.Result.Notes, "0 of 3 holds were set aside and do not count."), again.Notes)
+		again.Notes = e.Result.Notes
+		assert.Equal(t, e.Result, again)
+	}
+}
+
+// Nothing that is set aside gives back a verdict that was withheld because of the rig.
+func TestWhatWasWithheldStaysWithheldWithoutAHold(t *testing.T) {
+	t.Parallel()
+	b, path := openShop(t)
+	_, err := keepRig(t.Context(), b.store, rig.Record{
+		Kind: rig.KindCheck, Rig: rig.Identity{Gauge: "SIMULATED"}, ValidFrom: time.Now().Add(-time.Hour), ValidUntil: time.Now().Add(time.Hour),
+		Leak: "RL-7", Check: &rig.Watch{State: rig.OutOfControl, Says: "Check the rig: it drifted."},
+	})
+	require.NoError(t, err)
+	_, err = seedTickets[0].seed(t.Context(), b, seedRandom())
+	require.NoError(t, err)
+	entries, err := b.store.Trials(t.Context(), ledger.Filter{})
+	require.NoError(t, err)
+	require.Equal(t, trial.Inconclusive, entries[0].Result.Verdict)
+	require.Greater(t, entries[0].Result.Decision.PConform, 0.95, "it would pass")
+	_, err = b.store.Append(t.Context(), ledger.VoidDraft(entries[0].Holds[0], "a finger slipped"))
+	require.NoError(t, err)
+
+	now, err := withoutVoided(t.Context(), b.store, entries[0].Trial)
+	require.NoError(t, err)
+	assert.Equal(t, 2, now.Used)
+	assert.Equal(t, trial.Inconclusive, now.Verdict)
+	assert.Equal(t, entries[0].Result.Decision.Next, now.Decision.Next)
+	assert.Equal(t, entries[0].Result.Decision.From, now.Decision.From)
+	assert.Contains(t, now.Notes, "Check the rig: it drifted.")
+	listed := runHere(t.Context(), "", "trials", "--ledger", path)
+	assert.NotContains(t, listed.out, "pass")
 }

@@ -59,4 +59,7 @@ func TestADecisionKeepsWhyItWasWithheld(t *testing.T) {
 	again := stated(3.5e-3, 1e-5, 0, many, 5e-3)
 	again.Withhold(kept.Decision.Withheld)
 	assert.Equal(t, o.Decision, again.Decision, "told again, it says the same")
+	kept.Decision.Withheld = ""
+	assert.Equal(t, "it drifted", kept.Decision.WithheldBecause(), "as records of before have it")
+	assert.Empty(t, stated(3.5e-3, 1e-5, 0, many, 3.5e-3).Decision.WithheldBecause())
 }

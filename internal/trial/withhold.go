@@ -1,6 +1,9 @@
 package trial
 
-import "strings"
+import (
+	"cmp"
+	"strings"
+)
 
 // Withhold takes a pass or a fail back because of the rig: what was measured stays,
 // and what to do stands in place of what would settle it. An empty reason changes
@@ -21,6 +24,18 @@ func withheld(v Verdict, d *Decision, reason string) (Verdict, *Decision) {
 	// A step to take, like others: no sentence, and said once.
 	reason = strings.TrimSuffix(strings.TrimPrefix(reason, "Check the rig: "), ".")
 	changed.Withheld = reason
-	changed.Next = "check the rig before any joint is judged: " + reason
+	changed.Next = rigFirst + reason
 	return Inconclusive, &changed
+}
+
+// rigFirst is what to do about a verdict that was withheld.
+const rigFirst = "check the rig before any joint is judged: "
+
+// WithheldBecause returns why a pass or a fail was taken back, empty when none was. It reads
+// decisions of before Withheld was kept, too.
+func (d *Decision) WithheldBecause() string {
+	if reason, ok := strings.CutPrefix(d.Next, rigFirst); ok {
+		return cmp.Or(d.Withheld, reason)
+	}
+	return d.Withheld
 }
