@@ -5,6 +5,7 @@ package main
 import (
 	"encoding/json"
 	"fmt"
+	"io"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -65,21 +66,14 @@ func TestHoldOnAGaugeOfAnotherMake(t *testing.T) {
 	})
 }
 
-// holdOnPython measures one hold and checks it against the truth. What is told of the
-// ambient pressure are flags, or else the gauge is an absolute one.
-func holdOnPython(t *testing.T, python string, rate int, damage float64, ambientFlags ...string) trial.Outcome {
+// startPythonGauge starts a script that plays a gauge, and waits until its port is there.
+// The script ends when its input does.
+func startPythonGauge(t *testing.T, python string, args ...string) (stdin io.WriteCloser, stdout io.Reader) {
 	t.Helper()
-	const k, volume, ambient, at = 0.05, 34.2e-6, 98300.0, 2500.0
-	dir := t.TempDir()
-	link := filepath.Join(dir, "port")
-	gauge := exec.Command(python, "testdata/gauge.py", "--link", link, "--k", fmt.Sprint(k),
-		"--rate", strconv.Itoa(rate), "--damage", fmt.Sprint(damage), "--seed", strconv.Itoa(rate))
-	if ambientFlags[0] == "absolute" {
-		gauge.Args, ambientFlags = append(gauge.Args, "--absolute"), nil
-	}
+	gauge := exec.Command(python, args...)
 	stdin, err := gauge.StdinPipe()
 	require.NoError(t, err)
-	stdout, err := gauge.StdoutPipe()
+	stdout, err = gauge.StdoutPipe()
 	require.NoError(t, err)
 	gauge.Stderr = os.Stderr
 	require.NoError(t, gauge.Start())
@@ -90,6 +84,24 @@ func holdOnPython(t *testing.T, python string, rate int, damage float64, ambient
 	var ready string
 	_, err = fmt.Fscanln(stdout, &ready)
 	require.NoError(t, err)
+	return stdin, stdout
+}
+
+// holdOnPython measures one hold and checks it against the truth. What is told of the
+// ambient pressure are flags, or else the gauge is an absolute one.
+func holdOnPython(t *testing.T, python string, rate int, damage float64, ambientFlags ...string) trial.Outcome {
+	t.Helper()
+	const k, volume, ambient, at = 0.05, 34.2e-6, 98300.0, 2500.0
+	dir := t.TempDir()
+	link := filepath.Join(dir, "port")
+	args := []string{
+		"testdata/gauge.py", "--link", link, "--k", fmt.Sprint(k),
+		"--rate", strconv.Itoa(rate), "--damage", fmt.Sprint(damage), "--seed", strconv.Itoa(rate),
+	}
+	if ambientFlags[0] == "absolute" {
+		args, ambientFlags = append(args, "--absolute"), nil
+	}
+	stdin, stdout := startPythonGauge(t, python, args...)
 
 	address := "serial:" + link
 	if rate > 200 {

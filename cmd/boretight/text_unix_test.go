@@ -85,22 +85,8 @@ func holdOnText(t *testing.T, python string, rate int, style, options string) {
 func takeTextHold(t *testing.T, dir, python string, rate int, style, options string, k float64) (ledger string, air []string, hold trial.Outcome) {
 	t.Helper()
 	link := filepath.Join(dir, "port")
-	gauge := exec.Command(python, "testdata/textgauge.py", "--link", link, "--k", fmt.Sprint(k),
+	startPythonGauge(t, python, "testdata/textgauge.py", "--link", link, "--k", fmt.Sprint(k),
 		"--rate", fmt.Sprint(rate), "--style", style, "--seed", fmt.Sprint(rate))
-	stdin, err := gauge.StdinPipe()
-	require.NoError(t, err)
-	stdout, err := gauge.StdoutPipe()
-	require.NoError(t, err)
-	gauge.Stderr = os.Stderr
-	require.NoError(t, gauge.Start())
-	t.Cleanup(func() {
-		stdin.Close()
-		gauge.Wait()
-	})
-	var ready string
-	_, err = fmt.Fscanln(stdout, &ready)
-	require.NoError(t, err)
-
 	ledger = filepath.Join(dir, "l.boretight")
 	air = []string{"--volume", "34.2ml", "--volume-u", "0.1ml", "--bore", "0.5mm", "--temperature", "22.5C", "--limit", "2.5sccm", "--span-u", "0"}
 	if style != "absolute" {
