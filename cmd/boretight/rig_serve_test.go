@@ -27,7 +27,7 @@ func measuredRig() []rig.Record {
 		{Kind: rig.KindBlank, Rig: id, ValidFrom: since, ValidUntil: until,
 			Blank: &rig.Blank{LeakRate: rig.Result{Measured: rig.Measured{Value: 2.5e-5, U: 1e-6}}, Sign: air.Suction, At: 2500, Rig: id}},
 		{Kind: rig.KindCheck, Rig: id, ValidFrom: since, ValidUntil: until, Leak: "RL-7",
-			Check: &rig.Watch{State: rig.OutOfControl, Says: "Check the rig: it drifted.", Spots: []rig.Spot{{}},
+			Check: &rig.Watch{State: rig.OutOfControl, Says: "Check the rig: it drifted.",
 				Newest: rig.Checked{Deviation: rig.Measured{Value: 0.125, U: 0.01}}}},
 	}
 }

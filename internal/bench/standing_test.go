@@ -56,7 +56,7 @@ func TestASnapshotSaysHowTheRigOfEachGaugeStands(t *testing.T) {
 		rigs := standing(t, func(all map[rig.Kind]rig.Record) {
 			c := all[rig.KindCheck]
 			c.Leak, c.ValidUntil = "RL-7", c.ValidFrom.AddDate(2, 0, 0)
-			c.Check = &rig.Watch{State: rig.InControl, Spots: []rig.Spot{{Value: 0.5}}, Newest: rig.Checked{Deviation: rig.Measured{Value: 0.012, U: 0.008}}}
+			c.Check = &rig.Watch{State: rig.InControl, Newest: rig.Checked{Deviation: rig.Measured{Value: 0.012, U: 0.008}}}
 			all[rig.KindCheck] = c
 		})
 		require.Len(t, rigs, 2)
@@ -94,7 +94,7 @@ func TestWhatChangesTheWorthOfAVerdictIsSaid(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		rigs := standing(t, func(all map[rig.Kind]rig.Record) {
 			check, proof := all[rig.KindCheck], all[rig.KindProof]
-			check.Check = &rig.Watch{State: rig.OutOfControl, Says: "Check the rig: it drifted.", Spots: []rig.Spot{{}}}
+			check.Check = &rig.Watch{State: rig.OutOfControl, Says: "Check the rig: it drifted."}
 			proof.ValidUntil = proof.ValidFrom.Add(time.Hour)
 			all[rig.KindCheck], all[rig.KindProof] = check, proof
 		})

@@ -1,6 +1,7 @@
 package rig_test
 
 import (
+	"encoding/json"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -131,6 +132,104 @@ func TestOneGrossCheckIsEnough(t *testing.T) {
 	w := rig.WatchOver(checks(t, 0, 0.001, 0.2))
 	assert.Equal(t, rig.OutOfControl, w.State)
 	assert.Contains(t, w.Says, "+20.0 % off")
+	assert.Contains(t, w.Says, "a second check clears the rig or confirms it")
+}
+
+// Each of them is known to √2 %.
+func TestWhatASecondCheckMakesOfOneThatFailed(t *testing.T) {
+	for name, c := range map[string]struct {
+		deviations []float64
+		state      rig.Control
+		says       string
+	}{
+		"two standard uncertainties are no failure":   {[]float64{0, 0.03}, rig.InControl, "in control"},
+		"a good one clears it":                        {[]float64{0, 0.366, 0.005}, rig.InControl, "in control"},
+		"and so do all that follow":                   {[]float64{0, 0.366, 0.005, -0.004, 0.003, 0.006}, rig.InControl, "in control"},
+		"one that fails confirms it":                  {[]float64{0, 0.1, -0.08}, rig.OutOfControl, "2 checks have failed, the last one -8.0 % off"},
+		"one between two and three does not clear it": {[]float64{0, 0.1, 0.035}, rig.OutOfControl, "does not clear it: check again"},
+		"which one within two then does":              {[]float64{0, 0.1, 0.035, 0.02}, rig.InControl, "in control"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			w := rig.WatchOver(checks(t, c.deviations...))
+			assert.Equal(t, c.state, w.State, w.Says)
+			assert.Contains(t, w.Says, c.says)
+		})
+	}
+}
+
+func TestWhatFailedIsNotOnTheChart(t *testing.T) {
+	w := rig.WatchOver(checks(t, 0.01, 0.01, 0.3))
+	assert.Nil(t, w.Spot, "the average begins anew")
+	w = rig.WatchOver(checks(t, 0.01, 0.01, 0.3, 0.004))
+	require.NotNil(t, w.Spot)
+	assert.InEpsilon(t, 0.2*0.004, w.Spot.Average, 1e-9)
+	assert.InEpsilon(t, 0.004, w.Newest.Deviation.Value, 1e-9)
+}
+
+// A check with a volume that is hardly known is no way out.
+func TestACheckThatSaysNothingDoesNotClearTheRig(t *testing.T) {
+	vague, err := rig.Check(rig.Measured{Value: 5.5e-3, U: 2.4e-3}, rig.Measured{Value: 4e-3, U: 4e-5})
+	require.NoError(t, err)
+	w := rig.WatchOver(append(checks(t, 0, 0.366), vague))
+	assert.Equal(t, rig.OutOfControl, w.State)
+	assert.Contains(t, w.Says, "a check was +36.6 % off, and the last one, known to 60 % only, does not clear it")
+
+	drifted := make([]float64, 20, 40)
+	for range 20 {
+		drifted = append(drifted, 0.02)
+	}
+	w = rig.WatchOver(append(checks(t, drifted...), vague))
+	assert.Equal(t, rig.OutOfControl, w.State, "nor does it end a drift")
+}
+
+// The record of a check must not grow with the checks before it.
+func TestARecordOfACheckIsAsShortAfterAYear(t *testing.T) {
+	size := func(n int) int {
+		w := rig.WatchOver(checks(t, make([]float64, n)...))
+		text, err := json.Marshal(w)
+		require.NoError(t, err)
+		return len(text)
+	}
+	assert.InDelta(t, size(30), size(365), 20)
+}
+
+// falseAlarms is in what share of rigs that read right 20 checks raise an alarm; common is
+// which part of a check's standard uncertainty all of them share.
+func falseAlarms(t *testing.T, common float64, told bool) float64 {
+	t.Helper()
+	const rigs, number, stated = 1500, 20, 4e-3
+	random := rand.New(rand.NewPCG(9, 9))
+	alarms := 0
+	for range rigs {
+		off := common * 0.01 * random.NormFloat64()
+		var all []rig.Checked
+		for range number {
+			own := 0.01 * math.Sqrt(1-common*common)
+			deviation := off + own*random.NormFloat64()
+			c, err := rig.Check(rig.Measured{Value: stated * (1 + deviation), U: stated * own}, rig.Measured{Value: stated, U: stated * 0.01 * common})
+			require.NoError(t, err)
+			if told {
+				c.RepeatU = own
+			}
+			all = append(all, c)
+			if rig.WatchOver(all).State != rig.InControl {
+				alarms++
+				break
+			}
+		}
+	}
+	return float64(alarms) / rigs
+}
+
+func TestAGoodRigIsSeldomPutOutOfControl(t *testing.T) {
+	for common, most := range map[float64]float64{0: 0.13, 0.7: 0.10, 0.95: 0.06} {
+		for _, told := range []bool{false, true} {
+			share := falseAlarms(t, common, told)
+			t.Logf("common part %.2f, told %v: %.3f", common, told, share)
+			assert.Less(t, share, most, "common part %.2f", common)
+			assert.Positive(t, share)
+		}
+	}
 }
 
 // bottles are trials of a rig whose volumes are all counted too large by extra.
@@ -190,6 +289,7 @@ func TestProofIsRefused(t *testing.T) {
 func TestRunLengthOfTheChart(t *testing.T) {
 	const runs = 400
 	w := rig.WatchOver(checks(t, 0))
+	w.Chart.Common = 0
 	random := rand.New(rand.NewPCG(5, 5))
 	length := func(shift float64) float64 {
 		var total int
@@ -223,8 +323,9 @@ func TestBaselineOfTwentyChecksDoesNotCryWolf(t *testing.T) {
 		for i := range deviations {
 			deviations[i] = 0.006 * random.NormFloat64()
 		}
-		for _, s := range rig.WatchOver(checks(t, deviations...)).Spots {
-			if s.Out {
+		all := checks(t, deviations...)
+		for n := 21; n <= len(all); n++ {
+			if w := rig.WatchOver(all[:n]); w.State != rig.InControl {
 				alarms++
 				break
 			}

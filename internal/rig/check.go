@@ -13,6 +13,9 @@ type Checked struct {
 	Stated   Measured `json:"stated_pa_m3_s"` // scaled to the conditions of the check
 	// Deviation is measured over stated less 1, with the uncertainty of both.
 	Deviation Measured `json:"deviation"`
+	// RepeatU is what of the deviation's uncertainty is new in each check, such as noise; 0
+	// when that is not told.
+	RepeatU float64 `json:"repeat_u,omitempty"`
 	// En is the normalised error; see [NormalisedError].
 	En float64 `json:"en"`
 }

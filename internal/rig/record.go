@@ -55,8 +55,8 @@ func (r Record) Figure() (value Measured, unit string) {
 		return r.Volume.Measured, "m³"
 	case r.Blank != nil:
 		return r.Blank.LeakRate.Measured, "Pa·m³/s"
-	case r.Check != nil && len(r.Check.Spots) > 0:
-		return Measured{r.Check.Spots[len(r.Check.Spots)-1].Value, r.Check.Chart.Sigma}, "1"
+	case r.Check != nil:
+		return r.Check.Newest.Deviation, "1"
 	case r.Proof != nil:
 		return Measured{Value: r.Proof.worst()}, "1"
 	}

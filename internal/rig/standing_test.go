@@ -37,7 +37,7 @@ func record(kind rig.Kind, daysAgo int) rig.Record {
 	case rig.KindBlank:
 		r.Blank = &rig.Blank{Sign: air.Suction, LeakRate: rig.Result{Measured: rig.Measured{Value: 2e-5, U: 1e-6}}}
 	case rig.KindCheck:
-		r.Check = &rig.Watch{State: rig.InControl, Spots: []rig.Spot{{Value: 0.01}}, Chart: rig.Chart{Sigma: 0.01}}
+		r.Check = &rig.Watch{State: rig.InControl, Newest: rig.Checked{Deviation: rig.Measured{Value: 0.01, U: 0.01}}}
 	case rig.KindProof:
 		r.Proof = &rig.Proof{Passed: true, Trials: []rig.Trial{{Checked: rig.Checked{En: -0.4}}, {Checked: rig.Checked{En: 0.2}}}}
 	}

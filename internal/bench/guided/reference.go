@@ -107,6 +107,7 @@ func (r *referenced) compare(stage int) (compared, error) {
 	if err != nil {
 		return compared{}, err
 	}
+	checked.RepeatU = m.rate.Own * enclosed.Volume().Value / stated.Value
 	c := compared{checked: checked, volume: enclosed.Volume(), ownU: rig.OwnU(q)}
 	together := rig.Measured{Value: q.Value + background.Value, U: q.Standard().U}
 	c.notes = append(append(m.doubts, stated.Doubts...), blank.Doubts(together, r.told.Rig)...)
