@@ -4,25 +4,15 @@ import (
 	"context"
 	"math"
 	"slices"
-	"sync"
 
 	"boretight/internal/bench"
 	"boretight/internal/ledger"
-	"boretight/internal/rig"
 	"boretight/internal/trial"
 )
 
-// trialBook keeps a bench's trials in its ledger, and remembers what earlier ones saw of
+// trialBook keeps a bench's trials in its ledger, and looks there what earlier ones saw of
 // the rig. Its methods may be called from any goroutine.
-type trialBook struct {
-	book *book
-
-	mu sync.Mutex
-	// earlier are trials that tell how a rig repeats, the newest first; nil before they
-	// are read.
-	earlier []ledger.Trial
-	read    bool
-}
+type trialBook struct{ book *book }
 
 var _ bench.Trials = (*trialBook)(nil)
 
@@ -32,12 +22,6 @@ func (b *trialBook) Keep(ctx context.Context, t ledger.Trial) error {
 		return err
 	}
 	b.book.records.Add(1)
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	if b.read {
-		b.earlier = slices.DeleteFunc(b.earlier, func(e ledger.Trial) bool { return e.ID == t.ID })
-		b.earlier = slices.Insert(b.earlier, 0, t)
-	}
 	return nil
 }
 
@@ -49,30 +33,27 @@ func (b *trialBook) Voided(ctx context.Context, holds []string) ([]string, error
 // mostEarlier is how many trials are looked through for those like the present one.
 const mostEarlier = 100
 
-// Known implements [bench.Trials].
+// Known implements [bench.Trials]. It looks each time: another program may have added a
+// trial or set a hold aside, and a trial that lost a hold tells nothing more.
 func (b *trialBook) Known(ctx context.Context, t ledger.Trial) (trial.Repeatability, error) {
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	if !b.read {
-		entries, err := b.book.store.Trials(ctx, ledger.Filter{Limit: mostEarlier})
-		if err != nil {
-			return trial.Repeatability{}, err
-		}
-		for _, e := range entries {
-			voided, err := b.book.store.Voided(ctx, e.Holds)
-			if err != nil {
-				return trial.Repeatability{}, err
-			}
-			if len(voided) == 0 {
-				b.earlier = append(b.earlier, e.Trial)
-			}
-		}
-		b.read = true
+	entries, err := b.book.store.Trials(ctx, ledger.Filter{Limit: mostEarlier})
+	if err != nil {
+		return trial.Repeatability{}, err
 	}
-	b.earlier = b.earlier[:min(len(b.earlier), mostEarlier)]
+	entries = slices.DeleteFunc(entries, func(e ledger.TrialEntry) bool {
+		return e.ID == t.ID || e.Result.Repeatability == nil || !tellsOf(e.Trial, t)
+	})
+	var holds []string
+	for _, e := range entries {
+		holds = append(holds, e.Holds...)
+	}
+	voided, err := b.book.store.Voided(ctx, holds)
+	if err != nil {
+		return trial.Repeatability{}, err
+	}
 	var seen []trial.Repeatability
-	for _, e := range b.earlier {
-		if e.ID != t.ID && e.Result.Repeatability != nil && tellsOf(e, t) {
+	for _, e := range entries {
+		if !slices.ContainsFunc(e.Holds, func(id string) bool { return slices.Contains(voided, id) }) {
 			seen = append(seen, *e.Result.Repeatability)
 		}
 	}
@@ -84,15 +65,22 @@ func (b *trialBook) Known(ctx context.Context, t ledger.Trial) (trial.Repeatabil
 const alikeRates = 3
 
 // tellsOf reports whether a trial's scatter tells of another trial: it was of the same rig,
-// sign and stated difference, on a joint that leaks about as much. A rig of which
-// nothing is told is never the same.
+// sign and stated difference, on a joint that leaks about as much.
 func tellsOf(earlier, t ledger.Trial) bool {
 	a, b := earlier.Result, t.Result
-	if t.Rig == (rig.Identity{}) || earlier.Rig != t.Rig || a.Sign != b.Sign || a.At != b.At || a.LeakRate == nil || b.LeakRate == nil {
+	if !sameRig(earlier, t) || a.Sign != b.Sign || a.At != b.At || a.LeakRate == nil || b.LeakRate == nil {
 		return false
 	}
 	one, other := size(*a.LeakRate), size(*b.LeakRate)
 	return one <= alikeRates*other && other <= alikeRates*one
+}
+
+// sameRig reports whether two trials are shown to be of one rig. A gauge without a serial
+// number has but its address, behind which any gauge may be: then hose and stoppers must
+// have been named.
+func sameRig(earlier, t ledger.Trial) bool {
+	named := t.Rig.Gauge != "" && !t.Unnamed && !earlier.Unnamed
+	return earlier.Rig == t.Rig && (named || t.Rig.Hose != "" && t.Rig.Stoppers != "")
 }
 
 // size is how much a joint leaks, or as little as can be said of it.

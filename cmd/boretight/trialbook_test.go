@@ -87,6 +87,56 @@ func TestWhatEarlierTrialsOfTheSameRigSawIsKnown(t *testing.T) {
 	assert.Equal(t, trial.Repeatability{}, known)
 }
 
+func TestAGaugeWithoutASerialNumberIsNotTakenForTheSame(t *testing.T) {
+	t.Parallel()
+	b, _ := openShop(t)
+	trials := &trialBook{book: b}
+	unnamed := func(ticket string) ledger.Trial {
+		one := asLeft(ticket, 2e-3)
+		one.Rig, one.Unnamed = rig.Identity{Gauge: "bench"}, true
+		return one
+	}
+	keep(t, b, unnamed("T-1"))
+	known, err := trials.Known(t.Context(), unnamed("T-2"))
+	require.NoError(t, err)
+	assert.Equal(t, trial.Repeatability{}, known, "any gauge may be behind that address")
+
+	parts := unnamed("T-3")
+	parts.Rig.Hose, parts.Rig.Stoppers = "clear", "A"
+	keep(t, b, parts)
+	now := unnamed("T-4")
+	now.Rig = parts.Rig
+	known, err = trials.Known(t.Context(), now)
+	require.NoError(t, err)
+	assert.Equal(t, 2.0, known.Holds.Dof, "hose and stoppers were named")
+
+	named := asLeft("T-5", 2e-3)
+	named.Rig = rig.Identity{Gauge: "bench"}
+	known, err = trials.Known(t.Context(), named)
+	require.NoError(t, err)
+	assert.Equal(t, trial.Repeatability{}, known, "a serial number that reads like an address is none")
+}
+
+func TestATrialThatLostAHoldTellsNothingMoreOfTheRig(t *testing.T) {
+	t.Parallel()
+	b, _ := openShop(t)
+	_, err := seedTickets[0].seed(t.Context(), b, seedRandom())
+	require.NoError(t, err)
+	entries, err := b.store.Trials(t.Context(), ledger.Filter{Limit: 1})
+	require.NoError(t, err)
+	now := entries[0].Trial
+	now.ID = ledger.NewID()
+	trials := &trialBook{book: b}
+	known, err := trials.Known(t.Context(), now)
+	require.NoError(t, err)
+	require.Positive(t, known.Holds.Dof)
+	_, err = b.store.Append(t.Context(), ledger.VoidDraft(now.Holds[0], "a finger slipped, as was seen later"))
+	require.NoError(t, err)
+	known, err = trials.Known(t.Context(), now)
+	require.NoError(t, err)
+	assert.Zero(t, known.Holds.Dof)
+}
+
 func TestALimitIsProposedFromTheShopsPassedJoints(t *testing.T) {
 	t.Parallel()
 	b, path := openShop(t)
@@ -181,6 +231,20 @@ func TestATrialMadeAgainIsWhatItWas(t *testing.T) {
 		again.Notes = e.Result.Notes
 		assert.Equal(t, e.Result, again)
 	}
+
+	plain := *entries[0].Terms
+	made := func(change func(*ledger.TrialTerms)) trial.Trial {
+		one, terms := entries[0].Trial, plain
+		change(&terms)
+		one.Terms = &terms
+		again, err := without(t.Context(), b.store, one, nil)
+		require.NoError(t, err)
+		return again
+	}
+	as := made(func(*ledger.TrialTerms) {})
+	assert.Greater(t, made(func(now *ledger.TrialTerms) { now.Known.Holds = trial.Scatter{U: 1e-3, Dof: 9} }).LeakRate.U, 3*as.LeakRate.U)
+	assert.NotEqual(t, as.Dof, made(func(now *ledger.TrialTerms) { now.Dof = []float64{2, 2, 2} }).Dof)
+	assert.Equal(t, 2.0, made(func(now *ledger.TrialTerms) { now.Plugging = []int{1, 2, 3} }).Repeatability.Replugging.Dof)
 }
 
 // Nothing that is set aside gives back a verdict that was withheld because of the rig.
