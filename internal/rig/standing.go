@@ -2,6 +2,7 @@ package rig
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 )
@@ -18,7 +19,7 @@ const (
 	Missing State = "missing"
 )
 
-// Held is the newest record of a kind with how it stands. Record is nil when missing.
+// Held is the record of a kind that counts with how it stands. Record is nil when missing.
 type Held struct {
 	State  State   `json:"state"`
 	Record *Record `json:"record,omitempty"`
@@ -39,9 +40,12 @@ type Standing struct {
 }
 
 // NewStanding says of records, in any order, how they stand now for a subject. Of each
-// kind the newest that concerns the subject counts: an older one that once held never
-// hides a newer one that failed. Records from the future are left out, and so are those
-// that do not hold what their kind says.
+// kind the newest that is of this very rig counts, and only where there is none the newest
+// of another: a shop may have two gauges, or go back to an old hose. An older one that
+// once held never hides a newer one that failed. A check that put the rig out of control
+// counts until a later one with the same reference leak says otherwise, or the rig passes
+// its proof. Records from the future are left out, and so are those that do not hold what
+// their kind says.
 func NewStanding(now time.Time, subject Subject, records ...Record) Standing {
 	of := func(k Kind) Held { return subject.held(k, now, records) }
 	return Standing{
@@ -82,22 +86,21 @@ func (s Standing) Used() []string {
 	return ids
 }
 
-// held finds the newest record of a kind and how it stands.
+// held finds the record of a kind that counts and says how it stands.
 func (s Subject) held(kind Kind, now time.Time, records []Record) Held {
-	var newest *Record
-	for i := range records {
-		r := &records[i]
-		if r.Kind != kind || !r.whole() || !r.concerns(s) || r.ValidFrom.After(now) {
-			continue
-		}
-		if newest == nil || !r.ValidFrom.Before(newest.ValidFrom) {
-			newest = r
-		}
-	}
-	if newest == nil {
+	known := s.known(kind, now, records)
+	if len(known) == 0 {
 		return Held{State: Missing, Says: missing(kind)}
 	}
-	kept := *newest // the caller's slice may change
+	counts := known[len(known)-1]
+	if kind == KindCheck {
+		known = unlifted(known, s.known(KindProof, now, records))
+		if len(known) == 0 {
+			return Held{State: Missing, Says: "The rig has not been checked with a reference leak since it was proven."}
+		}
+		counts = decisive(known)
+	}
+	kept := *counts // the caller's slice may change
 	h := Held{State: Holds, Record: &kept}
 	parts := kept.changed(s)
 	switch {
@@ -115,6 +118,55 @@ func (s Subject) held(kind Kind, now time.Time, records []Record) Held {
 	return h
 }
 
+// known returns the records of a kind that concern the subject, oldest first: those of
+// this very rig, or if there are none those of others.
+func (s Subject) known(kind Kind, now time.Time, records []Record) []*Record {
+	var own, others []*Record
+	for i := range records {
+		r := &records[i]
+		switch {
+		case r.Kind != kind || !r.whole() || !r.concerns(s) || r.ValidFrom.After(now):
+		case len(r.changed(s)) == 0:
+			own = append(own, r)
+		default:
+			others = append(others, r)
+		}
+	}
+	if len(own) == 0 {
+		own = others
+	}
+	slices.SortStableFunc(own, func(a, b *Record) int { return a.ValidFrom.Compare(b.ValidFrom) })
+	return own
+}
+
+// unlifted leaves out checks that did not pass and after which the same rig passed a
+// proof: one that was mended is proven anew.
+func unlifted(checks, proofs []*Record) []*Record {
+	return slices.DeleteFunc(checks, func(c *Record) bool {
+		return !c.passed() && slices.ContainsFunc(proofs, func(p *Record) bool {
+			return p.passed() && p.ValidFrom.After(c.ValidFrom) && len(p.Rig.Changed(c.Rig)) == 0
+		})
+	})
+}
+
+// decisive returns the check of several, oldest first, that a rig stands by. One that put
+// it out of control stands until the same reference leak says otherwise: neither another
+// leak nor a check that says nothing takes its place. Else it is the newest.
+func decisive(checks []*Record) *Record {
+	says := map[string]*Record{} // the newest that says something, by leak
+	for _, c := range checks {
+		if c.Check.State != Unchecked {
+			says[c.Leak] = c
+		}
+	}
+	for _, c := range slices.Backward(checks) {
+		if c.Check.State == OutOfControl && says[c.Leak] == c {
+			return c
+		}
+	}
+	return checks[len(checks)-1]
+}
+
 func day(t time.Time) string { return t.Format("2 Jan 2006") }
 
 // unproven is what it means for a rig that a record no longer holds.
@@ -124,6 +176,8 @@ func unproven(kind Kind) string {
 		return " Until there is a new one the span counts as known to 2 %."
 	case KindProof:
 		return " Rig not proven."
+	case KindBlank:
+		return " It is not subtracted: what the rig leaks counts as the joint's."
 	}
 	return ""
 }

@@ -135,6 +135,74 @@ func TestNewerFailureIsNotHiddenByAnOlderPass(t *testing.T) {
 	assert.Equal(t, "Rig not proven: At 25 ml the rig reads +12.0 % off.", s.Proof.Says)
 }
 
+// checked is a check with a leak, so many days ago, and how it left the rig.
+func checked(leak string, daysAgo int, state rig.Control) rig.Record {
+	r := record(rig.KindCheck, daysAgo)
+	r.Leak, r.Check.State, r.Check.Says = leak, state, string(state)+" by "+leak
+	return r
+}
+
+func TestACheckThatFailedStandsUntilTheSameLeakSaysOtherwise(t *testing.T) {
+	failed := checked("RL-7", 5, rig.OutOfControl)
+	passed := record(rig.KindProof, 3)
+	elsewhere := passed
+	elsewhere.Rig.Hose = "other"
+	for name, c := range map[string]struct {
+		later []rig.Record
+		trust bool
+		says  string
+	}{
+		"with nothing after it":         {nil, false, "out of control by RL-7"},
+		"after one that says nothing":   {[]rig.Record{checked("RL-7", 2, rig.Unchecked)}, false, "out of control by RL-7"},
+		"after one with another leak":   {[]rig.Record{checked("RL-8", 2, rig.InControl)}, false, "out of control by RL-7"},
+		"not after one that clears it":  {[]rig.Record{checked("RL-7", 2, rig.InControl)}, true, ""},
+		"not after a proof":             {[]rig.Record{passed}, true, "The rig has not been checked with a reference leak since it was proven."},
+		"but after that of another rig": {[]rig.Record{elsewhere}, false, "out of control by RL-7"},
+		"nor after a proof and a check": {[]rig.Record{passed, checked("RL-8", 2, rig.InControl)}, true, ""},
+		"a failure after a proof counts": {[]rig.Record{passed, checked("RL-8", 2, rig.OutOfControl), checked("RL-7", 1, rig.InControl)},
+			false, "out of control by RL-8"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			s := rig.NewStanding(now, subject, append(c.later, failed)...)
+			assert.Equal(t, c.trust, s.Trusted())
+			assert.Equal(t, c.says, s.Check.Says)
+		})
+	}
+	s := rig.NewStanding(now, subject, checked("RL-7", 1, rig.Unchecked), checked("RL-7", 5, rig.InControl))
+	assert.Equal(t, "unchecked by RL-7", s.Check.Says)
+	assert.True(t, s.Trusted())
+}
+
+func TestTwoRigsInOneLedgerKeepWhatIsTheirs(t *testing.T) {
+	other := subject
+	other.Rig.Gauge, other.Rig.Hose = "HX-0999", "black 3 mm"
+	records := whole()
+	for _, r := range whole() {
+		r.ID, r.Rig, r.ValidFrom = r.ID+" of the other", other.Rig, r.ValidFrom.Add(aDay)
+		records = append(records, r)
+	}
+	one, two := rig.NewStanding(now, subject, records...), rig.NewStanding(now, other, records...)
+	assert.Equal(t, []string{"calibration-10", "volume-10", "blank-10", "check-10", "proof-10"}, one.Used(), "the other's are newer")
+	assert.Equal(t, []string{
+		"calibration-10 of the other", "volume-10 of the other", "blank-10 of the other", "check-10 of the other", "proof-10 of the other",
+	}, two.Used())
+
+	third := subject
+	third.Rig.Hose = "red"
+	s := rig.NewStanding(now, third, records...)
+	assert.Equal(t, rig.Changed, s.Volume.State)
+	assert.Equal(t, "volume-10 of the other", s.Volume.Record.ID, "without one of its own, the newest")
+}
+
+func TestABlankThatDoesNotHoldSaysThatItIsNotSubtracted(t *testing.T) {
+	s := rig.NewStanding(now, subject, record(rig.KindBlank, 400))
+	assert.Equal(t, "The blank of 3 Feb 2025 is overdue since 3 Feb 2026. It is not subtracted: what the rig leaks counts as the joint's.", s.Blank.Says)
+	other := subject
+	other.Rig.Hose = "red"
+	s = rig.NewStanding(now, other, record(rig.KindBlank, 4))
+	assert.Equal(t, "The rig was changed since its blank (hose): take a new one. It is not subtracted: what the rig leaks counts as the joint's.", s.Blank.Says)
+}
+
 func TestRecordsFromTheFutureOrWithoutContentAreLeftOut(t *testing.T) {
 	empty := record(rig.KindVolume, 1)
 	empty.Volume = nil
