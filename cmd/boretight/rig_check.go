@@ -29,9 +29,11 @@ func (rigCheckCmd) Help() string {
 	return `Example:
   boretight rig check --gauge serial:COM5 --certificate RL-7.toml --volume 50ml --volume-u 0.5%
 
-Needs a blank of the rig on record: its volume is added and its leak taken off. The chart
+Needs a blank of the rig on record that is not overdue: its volume is added and its leak taken off. The chart
 goes on from the checks in the ledger with the same leak and the same rig, since the rig
-was last proven. Exit status 0 in control, 3 out of control, 4 when the check says nothing.`
+was last proven. A check that is off by more than three times its standard uncertainty
+fails, and a second one clears the rig or confirms it. Exit status 0 in control, 3 out of
+control, 4 when the check says nothing.`
 }
 
 func (c *rigCheckCmd) run(ctx context.Context, a app) (status, error) {
@@ -81,18 +83,21 @@ func referenceFault(f leakFlags, holds int) error {
 	return nil
 }
 
-// referenceOf returns a reference leak on a rig with the blanks that hold for it.
+// referenceOf returns a reference leak on a rig with the blanks that hold for it: one that
+// is overdue is used no more than in the hold of a joint.
 func referenceOf(leak config.Certificate, id rig.Identity, records []rig.Record, now time.Time) (guided.Reference, error) {
 	reference := guided.Reference{Leak: leak.Certificate, Dead: leak.Dead, Says: map[air.Sign]string{}}
 	why := fmt.Sprintf("no blank of the rig (%s) is on record", rigText(id))
 	for _, sign := range []air.Sign{air.Suction, air.Pressure} {
 		held := rig.NewStanding(now, rig.Subject{Rig: id, Sign: sign}, records...).Blank
 		switch held.State {
-		case rig.Holds, rig.Overdue:
+		case rig.Holds:
 			reference.Blanks = append(reference.Blanks, *held.Record.Blank)
 			reference.Says[sign] = held.Says
+		case rig.Overdue:
+			why = fmt.Sprintf("the blank of the rig is overdue since %s", held.Record.ValidUntil.Format(time.DateOnly))
 		case rig.Changed:
-			why = held.Says
+			why = fmt.Sprintf("the blank on record is of another rig (%s)", rigText(held.Record.Rig))
 		}
 	}
 	if len(reference.Blanks) == 0 {

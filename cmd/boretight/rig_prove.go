@@ -28,8 +28,8 @@ func (rigProveCmd) Help() string {
   boretight rig prove --gauge serial:COM5 --certificate RL-7.toml --bottle 50ml --bottle 100ml --bottle 250ml --bottle-u 0.5%
 
 The same reference leak on three rigid bottles or more, the largest at least twice the
-smallest. Needs a blank of the rig on record: its volume is counted once, its leak taken
-off. Exit status 0 proven, 3 not.`
+smallest. Needs a blank of the rig on record that is not overdue: its volume is counted
+once, its leak taken off. Exit status 0 proven, 3 not.`
 }
 
 func (c *rigProveCmd) run(ctx context.Context, a app) (status, error) {

@@ -89,7 +89,8 @@ func heldOf(r rig.Record, records []rig.Record, now time.Time) rig.Held {
 	for _, other := range records {
 		alike := other.Kind == r.Kind && other.Joint == r.Joint && signOf(other) == signOf(r) &&
 			(r.Kind == rig.KindVolume || other.Leak == r.Leak) // a volume is one, however it was found
-		if alike && len(other.Rig.Changed(r.Rig)) == 0 {
+		lifts := r.Kind == rig.KindCheck && other.Kind == rig.KindProof
+		if (alike || lifts) && len(other.Rig.Changed(r.Rig)) == 0 {
 			same = append(same, other)
 		}
 	}

@@ -15,6 +15,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"boretight/internal/air"
+	"boretight/internal/config"
 	"boretight/internal/gauge/frames"
 	"boretight/internal/gauge/sim"
 	"boretight/internal/rig"
@@ -250,4 +252,39 @@ func TestACheckGoesOnSinceTheRigWasProven(t *testing.T) {
 		en = append(en, c.En)
 	}
 	assert.Equal(t, []float64{0.2, 0.5}, en, "those of this leak and this rig, since the proof that was passed")
+}
+
+func TestABlankThatIsOverdueIsNotUsedAndNotSaidToBeMissing(t *testing.T) {
+	t.Parallel()
+	now := time.Date(2026, 3, 10, 9, 0, 0, 0, time.UTC)
+	here := rig.Identity{Gauge: "HX-0417", Hose: "blue"}
+	records := []rig.Record{{
+		Kind: rig.KindBlank, Rig: here, ValidFrom: now.AddDate(-1, 0, 0), ValidUntil: now.AddDate(0, -1, 0),
+		Blank: &rig.Blank{Sign: air.Suction, Volume: rig.Measured{Value: 8e-6, U: 1e-7}},
+	}}
+	_, err := referenceOf(config.Certificate{}, here, records, now)
+	require.ErrorContains(t, err, "the blank of the rig is overdue since 2026-02-10")
+	assert.Equal(t, "The blank of this rig of 2025-03-10 is overdue since 2026-02-10: what hose, stoppers and gauge hold is not in the volume.",
+		withoutRig(blankOfParts(records, rig.Identity{Hose: "blue"}, now)))
+	assert.Contains(t, withoutRig(blankOfParts(nil, here, now)), "No blank of this rig is on record")
+
+	records[0].ValidUntil = now.AddDate(0, 1, 0)
+	reference, err := referenceOf(config.Certificate{}, here, records, now)
+	require.NoError(t, err)
+	assert.Len(t, reference.Blanks, 1)
+	assert.True(t, blankOfParts(records, rig.Identity{Hose: "blue"}, now).Holds())
+	here.Hose = "red"
+	_, err = referenceOf(config.Certificate{}, here, records, now)
+	require.ErrorContains(t, err, "the blank on record is of another rig (gauge HX-0417, hose blue)")
+}
+
+func TestAProofTakesThePlaceOfACheckThatFailedBefore(t *testing.T) {
+	t.Parallel()
+	now := time.Date(2026, 3, 10, 9, 0, 0, 0, time.UTC)
+	here := rig.Identity{Gauge: "HX-0417"}
+	failed := rig.Record{ID: "failed", Kind: rig.KindCheck, Rig: here, Leak: "RL-7", ValidFrom: now.Add(-2 * time.Hour), Check: &rig.Watch{State: rig.OutOfControl}}
+	proof := rig.Record{ID: "proof", Kind: rig.KindProof, Rig: here, Leak: "RL-7", ValidFrom: now.Add(-time.Hour), Proof: &rig.Proof{Passed: true}}
+	assert.Equal(t, rig.Failed, heldOf(failed, []rig.Record{failed}, now).State)
+	assert.NotEqual(t, "failed", heldOf(failed, []rig.Record{failed, proof}, now).Record.ID)
+	assert.Equal(t, "proof", heldOf(proof, []rig.Record{failed, proof}, now).Record.ID)
 }

@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"errors"
+	"fmt"
 	"slices"
 	"time"
 
@@ -152,25 +153,36 @@ func (c *rigVolumeCmd) byBore(ctx context.Context, a app, flags rigFlags, joint 
 		return failed, err
 	}
 	record := rig.Record{Kind: rig.KindVolume, Joint: joint, Rig: flags.told().Rig, Volume: &volume}
-	if blank, ok := blankOfParts(records, record.Rig, time.Now()); ok {
-		*record.Volume = volume.WithRig(blank.Volume)
-		record.Rig = blank.Rig
+	blank := blankOfParts(records, record.Rig, time.Now())
+	if blank.Holds() {
+		*record.Volume = volume.WithRig(blank.Record.Blank.Volume)
+		record.Rig = blank.Record.Rig
 	} else {
-		record.Notes = append(record.Notes, "No blank of this rig is on record: what hose, stoppers and gauge hold is not in the volume.")
+		record.Notes = append(record.Notes, withoutRig(blank))
 	}
 	record.Notes = append(record.Notes, record.Volume.Doubts...)
 	err = flags.finish(ctx, a, book, record, volumeValid)
 	return done, errors.Join(err, book.close())
 }
 
-// blankOfParts returns the newest blank of a rig with these hose, stoppers and valve,
-// whatever its gauge; false if there is none or it is overdue.
-func blankOfParts(records []rig.Record, parts rig.Identity, now time.Time) (rig.Blank, bool) {
+// blankOfParts returns how the newest blank stands of a rig with these hose, stoppers and
+// valve, whatever its gauge.
+func blankOfParts(records []rig.Record, parts rig.Identity, now time.Time) rig.Held {
 	for _, r := range slices.Backward(records) {
 		parts.Gauge = r.Rig.Gauge
 		if r.Blank != nil && len(parts.Changed(r.Rig)) == 0 {
-			return *r.Blank, r.ValidUntil.IsZero() || now.Before(r.ValidUntil)
+			return rig.NewStanding(now, rig.Subject{Rig: r.Rig}, r).Blank
 		}
 	}
-	return rig.Blank{}, false
+	return rig.Held{State: rig.Missing}
+}
+
+// withoutRig says why what the rig holds is not in a volume.
+func withoutRig(blank rig.Held) string {
+	const leftOut = "what hose, stoppers and gauge hold is not in the volume."
+	if blank.State == rig.Overdue {
+		r := blank.Record
+		return fmt.Sprintf("The blank of this rig of %s is overdue since %s: %s", r.ValidFrom.Format(time.DateOnly), r.ValidUntil.Format(time.DateOnly), leftOut)
+	}
+	return "No blank of this rig is on record: " + leftOut
 }
