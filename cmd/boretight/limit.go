@@ -34,6 +34,9 @@ func limitsInForce(ctx context.Context, store ledger.Store) ([]ledger.Limit, err
 type limitOf struct {
 	At   *quantity.Pressure `env:"-" placeholder:"2.5kPa" help:"Pressure difference that it is stated at; 2.5kPa when not told."`
 	Sign string             `env:"-" enum:"suction,pressure" default:"suction" help:"suction or pressure."`
+
+	Section string `env:"-" placeholder:"NAME" help:"Section that it is of, as holds tell it; the whole joint when not told."`
+	Closure string `env:"-" placeholder:"NAME" help:"Closure that it is of, as holds tell it; holds that tell none when not told."`
 }
 
 func (o limitOf) at() float64 {
@@ -44,7 +47,13 @@ func (o limitOf) at() float64 {
 }
 
 func (o limitOf) validate(joint string) error {
-	return errors.Join(config.ValidateJoint(joint), config.Measure{At: o.At}.Validate())
+	return errors.Join(
+		config.ValidateJoint(joint), config.Labels{Section: o.Section, Closure: o.Closure}.Validate(), config.Measure{At: o.At}.Validate())
+}
+
+// limit is one of the joint, without a rate.
+func (o limitOf) limit(joint string) ledger.Limit {
+	return ledger.Limit{Joint: joint, Section: o.Section, Closure: o.Closure, At: o.at(), Sign: o.Sign}
 }
 
 const schemaLimit = "boretight/limit-set/1"
@@ -67,9 +76,12 @@ type limitSetCmd struct {
 func (limitSetCmd) Help() string {
 	return `Example:
   boretight limit set oboe/upper 2.5sccm
+  boretight limit set oboe/upper 0.8sccm --section bell --closure "G pressed"
 
-It counts from now on for holds with --joint oboe/upper that are told no --limit. What
-was judged before stays as it is; the newest limit counts.`
+It counts from now on for holds with --joint oboe/upper that are told no --limit and tell
+just that section and closure, if any. The limit of a whole joint never judges a section,
+nor that of one closure another: such a hold has no limit, and says so. What was judged
+before stays as it is; the newest limit counts.`
 }
 
 func (c *limitSetCmd) run(ctx context.Context, a app) (result status, err error) {
@@ -82,10 +94,8 @@ func (c *limitSetCmd) run(ctx context.Context, a app) (result status, err error)
 		return failed, err
 	}
 	defer func() { err = errors.Join(err, b.close()) }()
-	l := ledger.Limit{
-		ID: ledger.NewID(), Joint: c.Joint, At: c.Of.at(), Sign: c.Of.Sign, Rate: c.Rate,
-		Set: time.Now().UTC().Truncate(time.Microsecond),
-	}
+	l := c.Of.limit(c.Joint)
+	l.ID, l.Rate, l.Set = ledger.NewID(), c.Rate, time.Now().UTC().Truncate(time.Microsecond)
 	if _, err := b.store.Append(ctx, l.Draft()); err != nil {
 		return failed, err
 	}
@@ -126,7 +136,7 @@ func printLimits(a app, json bool, limits ...ledger.Limit) error {
 			}
 			continue
 		}
-		fmt.Fprintf(a.out, "%s: at most %s in %s at %s, set on %s\n", l.Joint, l.Rate, l.Sign, quantity.Pressure(l.At), l.Set.Local().Format("2 Jan 2006"))
+		fmt.Fprintf(a.out, "%s: at most %s in %s at %s, set on %s\n", l.Of(), l.Rate, l.Sign, quantity.Pressure(l.At), l.Set.Local().Format("2 Jan 2006"))
 	}
 	return nil
 }

@@ -14,11 +14,10 @@ import (
 )
 
 type limitProposeCmd struct {
-	Joint   string  `arg:"" placeholder:"INSTRUMENT/JOINT" help:"Joint, such as oboe/upper."`
-	Of      limitOf `embed:""`
-	Closure string  `env:"-" placeholder:"NAME" help:"Closure, where trials with several are in the ledger."`
-	Ledger  string  `placeholder:"FILE" help:"Ledger to read; the usual one when not given."`
-	JSON    bool    `name:"json" help:"Print one JSON object."`
+	Joint  string  `arg:"" placeholder:"INSTRUMENT/JOINT" help:"Joint, such as oboe/upper."`
+	Of     limitOf `embed:""`
+	Ledger string  `placeholder:"FILE" help:"Ledger to read; the usual one when not given."`
+	JSON   bool    `name:"json" help:"Print one JSON object."`
 }
 
 // Help shows an example.
@@ -27,13 +26,16 @@ func (limitProposeCmd) Help() string {
   boretight limit propose oboe/upper
 
 The last trial as left of each ticket counts, if it passed or if there was no limit yet.
-It sets nothing: boretight limit set does that.`
+Sections and closures leak differently and are never mixed: without --section it is the
+whole joint, without --closure the one closure that its trials have. It sets nothing:
+boretight limit set, with the same section and closure, does that.`
 }
 
 // proposalLine is a proposal with what it is of.
 type proposalLine struct {
 	trial.Proposal
 	Joint   string  `json:"joint"`
+	Section string  `json:"section,omitempty"`
 	Closure string  `json:"closure,omitempty"`
 	Sign    string  `json:"sign"`
 	At      float64 `json:"at_pa"`
@@ -56,11 +58,13 @@ func (c *limitProposeCmd) run(ctx context.Context, a app) (status, error) {
 	if err != nil {
 		return failed, fmt.Errorf("%s: %w", c.Joint, err)
 	}
-	line := proposalLine{p, c.Joint, closure, c.Of.Sign, c.Of.at(), p.InSCCM(quantity.FromCelsius(20))}
+	of := c.Of.limit(c.Joint)
+	of.Closure = closure
+	line := proposalLine{p, of.Joint, of.Section, of.Closure, of.Sign, of.At, p.InSCCM(quantity.FromCelsius(20))}
 	if c.JSON {
 		return done, printJSON(a.out, line)
 	}
-	fmt.Fprintf(a.out, "%s, %s at %s: %.4g sccm (at 20 °C)\n", c.Joint, c.Of.Sign, quantity.Pressure(line.At), line.SCCM)
+	fmt.Fprintf(a.out, "%s, %s at %s: %.4g sccm (at 20 °C)\n", of.Of(), c.Of.Sign, quantity.Pressure(line.At), line.SCCM)
 	fmt.Fprintf(a.out, "  %s\n  by the %s\n", p.Sentence, p.Method)
 	for _, note := range p.Notes {
 		fmt.Fprintf(a.out, "  note: %s\n", note)
@@ -82,8 +86,10 @@ func (c *limitProposeCmd) passed(ctx context.Context, store ledger.Store) (joint
 	var closures []string
 	met := map[string]bool{}
 	for _, e := range entries {
-		of := ledger.Limit{Joint: e.Of, At: e.Result.At, Sign: e.Result.Sign}
-		if e.When != config.AsLeft || e.Section != "" || !of.Concerns(c.Joint, c.Of.at(), c.Of.Sign) || (c.Closure != "" && e.Closure != c.Closure) {
+		of := c.Of.limit(c.Joint)
+		of.Closure = cmp.Or(of.Closure, e.Closure)
+		mine := ledger.Limit{Joint: e.Of, Section: e.Section, Closure: e.Closure, At: e.Result.At, Sign: e.Result.Sign}
+		if e.When != config.AsLeft || !mine.Same(of) {
 			continue
 		}
 		name := cmp.Or(e.Ticket, e.ID)
@@ -106,5 +112,5 @@ func (c *limitProposeCmd) passed(ctx context.Context, store ledger.Store) (joint
 	if len(closures) > 1 {
 		return nil, "", &usageError{err: fmt.Errorf("propose limit for %s: its trials have the closures %q, which leak differently; choose one with --closure", c.Joint, closures)}
 	}
-	return joints, cmp.Or(append(closures, c.Closure)...), nil
+	return joints, cmp.Or(append(closures, c.Of.Closure)...), nil
 }

@@ -73,7 +73,7 @@ func (t seedTicket) seed(ctx context.Context, b *book, random *rand.Rand) (int, 
 		return 0, err
 	}
 	l := ledger.Limit{
-		ID: ledger.NewID(), Joint: t.joint, At: sim.StatedPa, Sign: s.Holds[0].Sign.String(), Rate: limit,
+		ID: ledger.NewID(), Joint: t.joint, Closure: t.closure, At: sim.StatedPa, Sign: s.Holds[0].Sign.String(), Rate: limit,
 		Set: time.Now().UTC().Truncate(time.Microsecond),
 	}
 	if _, err := b.store.Append(ctx, l.Draft()); err != nil {

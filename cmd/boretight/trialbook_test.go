@@ -179,6 +179,34 @@ func TestALimitIsProposedFromTheShopsPassedJoints(t *testing.T) {
 	assert.Contains(t, r.err, "from 1 passed joint")
 }
 
+func TestALimitIsOfASectionAndAClosure(t *testing.T) {
+	t.Parallel()
+	b, path := openShop(t)
+	boretight := func(args ...string) result {
+		return runHere(t.Context(), "", append(args, "--ledger", path)...)
+	}
+	for _, args := range [][]string{
+		{"limit", "set", "oboe/upper", "2.5sccm"},
+		{"limit", "set", "oboe/upper", "0.8sccm", "--section", "bell", "--closure", "G pressed"},
+	} {
+		require.Equal(t, done, boretight(args...).status)
+	}
+	listed := boretight("limit", "list").out
+	assert.Contains(t, listed, "oboe/upper: at most 2.5 sccm in suction", "the one of a section does not stand in its place")
+	assert.Contains(t, listed, `oboe/upper, section "bell", closure "G pressed": at most 0.8 sccm in suction`)
+
+	for i := range 10 {
+		one := asLeft(fmt.Sprintf("T-%d", i), 1e-3+1e-5*float64(i))
+		one.Section = "bell"
+		keep(t, b, one)
+	}
+	r := boretight("limit", "propose", "oboe/upper")
+	assert.Contains(t, r.err, "from 0 passed joints", "no section tells of the whole joint")
+	r = boretight("limit", "propose", "oboe/upper", "--section", "bell")
+	assert.Equal(t, done, r.status, r.err)
+	assert.Contains(t, r.out, `oboe/upper, section "bell", suction at 2.5 kPa: `)
+}
+
 // A hold that was set aside after its trial was recorded counts in nothing that is
 // computed later.
 func TestWhatWasSetAsideIsLeftOut(t *testing.T) {

@@ -126,26 +126,29 @@ func (m *measured) at() float64 {
 // LimitTold is where a limit came from that was told with the measurement.
 const LimitTold = "told for this measurement"
 
-// findLimit takes the limit that was told, else the shop's for the joint.
+// findLimit takes the limit that was told, else the shop's for just what is held. Of another
+// section or closure it is no limit: it would pass what leaks too much.
 func (m *measured) findLimit() {
 	if m.settings.Limit != (quantity.LeakRate{}) {
 		m.limit, m.from = m.settings.Limit, LimitTold
 		return
 	}
+	setup := m.settings.Setup
+	mine := ledger.Limit{Joint: setup.Name(), Section: setup.Section, Closure: setup.Closure, At: m.at(), Sign: m.sign.String()}
 	var others []string
 	for _, l := range m.limits {
 		switch {
-		case l.Joint != m.settings.Setup.Name():
-		case l.Concerns(l.Joint, m.at(), m.sign.String()):
+		case l.Joint != mine.Joint:
+		case l.Same(mine):
 			m.limit = l.Rate
-			m.from = fmt.Sprintf("the shop's limit for %s in %s, set on %s (record %s)", l.Joint, l.Sign, l.Set.Format("2 Jan 2006"), l.ID)
+			m.from = fmt.Sprintf("the shop's limit for %s in %s, set on %s (record %s)", l.Of(), l.Sign, l.Set.Format("2 Jan 2006"), l.ID)
 		default:
-			others = append(others, fmt.Sprintf("%s at %s", l.Sign, quantity.Pressure(l.At)))
+			others = append(others, fmt.Sprintf("%s in %s at %s", l.Of(), l.Sign, quantity.Pressure(l.At)))
 		}
 	}
 	if m.from == "" && len(others) > 0 {
-		m.note(fmt.Sprintf("The shop's limits for %s are for %s: none counts for %s at %s.",
-			m.settings.Setup.Name(), strings.Join(others, ", "), m.sign, quantity.Pressure(m.at())))
+		m.note(fmt.Sprintf("No limit is set for %s in %s at %s; those set are for %s and do not count for it.",
+			mine.Of(), mine.Sign, quantity.Pressure(mine.At), strings.Join(others, "; ")))
 	}
 }
 

@@ -315,9 +315,9 @@ func TestTheShopsLimitCountsWhereNoneIsTold(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		set := time.Date(2026, 11, 25, 10, 0, 0, 0, time.UTC)
 		limits := []ledger.Limit{
-			{ID: "other", Joint: "oboe/lower", At: 2500, Sign: "suction", Rate: leakRate(t, "0.1sccm"), Set: set},
-			{ID: "pressure", Joint: "oboe/upper", At: 2500, Sign: "pressure", Rate: leakRate(t, "0.1sccm"), Set: set},
-			{ID: "mine", Joint: "oboe/upper", At: 2500, Sign: "suction", Rate: leakRate(t, "100sccm"), Set: set},
+			{ID: "other", Joint: "oboe/lower", Closure: "all keys", At: 2500, Sign: "suction", Rate: leakRate(t, "0.1sccm"), Set: set},
+			{ID: "pressure", Joint: "oboe/upper", Closure: "all keys", At: 2500, Sign: "pressure", Rate: leakRate(t, "0.1sccm"), Set: set},
+			{ID: "mine", Joint: "oboe/upper", Closure: "all keys", At: 2500, Sign: "suction", Rate: leakRate(t, "100sccm"), Set: set},
 		}
 		s := untold(t)
 		s.Limit = quantity.LeakRate{}
@@ -325,19 +325,45 @@ func TestTheShopsLimitCountsWhereNoneIsTold(t *testing.T) {
 		require.NotNil(t, h.Decision)
 		assert.Equal(t, trial.Pass, h.Verdict)
 		assert.InEpsilon(t, 100, h.Decision.LimitSCCM, 1e-9)
-		assert.Equal(t, "the shop's limit for oboe/upper in suction, set on 25 Nov 2026 (record mine)", h.Decision.From)
+		assert.Equal(t, `the shop's limit for oboe/upper, closure "all keys" in suction, set on 25 Nov 2026 (record mine)`, h.Decision.From)
 
 		h, _ = measure(t, inPressure(suctionHold()), s, nil, limits...)
 		assert.Equal(t, trial.Fail, h.Verdict, "the limit of the other sign is another one")
 
 		h, _ = measure(t, suctionHold(), s, nil, limits[:2]...)
 		assert.Equal(t, trial.None, h.Verdict)
-		assert.Contains(t, h.Notes, "The shop's limits for oboe/upper are for pressure at 2.5 kPa: none counts for suction at 2.5 kPa.")
+		assert.Contains(t, h.Notes, `No limit is set for oboe/upper, closure "all keys" in suction at 2.5 kPa; those set are for oboe/upper, closure "all keys" in pressure at 2.5 kPa and do not count for it.`)
 
 		s.Limit = leakRate(t, "0.2sccm")
 		h, _ = measure(t, suctionHold(), s, nil, limits...)
 		assert.Equal(t, trial.Fail, h.Verdict)
 		assert.Equal(t, "told for this measurement", h.Decision.From)
+	})
+}
+
+// What is held apart leaks less than the whole, and what has a key pressed less than what
+// has not: a limit of the one would pass too much of the other.
+func TestALimitJudgesJustTheSectionAndClosureThatItIsOf(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		of := func(id, section, closure string) ledger.Limit {
+			return ledger.Limit{ID: id, Joint: "oboe/upper", Section: section, Closure: closure, At: 2500, Sign: "suction", Rate: leakRate(t, "100sccm")}
+		}
+		limits := []ledger.Limit{of("whole", "", ""), of("bell", "bell", ""), of("keys", "", "all keys")}
+		for _, c := range []struct{ section, closure, by string }{
+			{"", "", "whole"}, {"bell", "", "bell"}, {"", "all keys", "keys"}, {"bell", "all keys", ""}, {"", "G pressed", ""},
+		} {
+			s := untold(t)
+			s.Fit.Volume, s.Limit = settings(t).Fit.Volume, quantity.LeakRate{}
+			s.Setup.Section, s.Setup.Closure = c.section, c.closure
+			h, _ := measure(t, suctionHold(), s, nil, limits...)
+			if c.by != "" {
+				require.NotNil(t, h.Decision)
+				assert.Contains(t, h.Decision.From, "(record "+c.by+")")
+				continue
+			}
+			assert.Nil(t, h.Decision)
+			assert.Contains(t, strings.Join(h.Notes, "\n"), "those set are for oboe/upper in suction at 2.5 kPa;")
+		}
 	})
 }
 

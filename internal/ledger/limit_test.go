@@ -37,8 +37,17 @@ func TestTheNewestLimitOfAJointAtADifferenceAndSignCounts(t *testing.T) {
 	assert.Equal(t, []string{
 		"flute/body suction 0.004 Pa·m³/s", "oboe/upper suction 1 sccm", "oboe/upper suction 1.5 sccm", "oboe/upper pressure 3 sccm",
 	}, got)
-	assert.True(t, all[2].Concerns("oboe/upper", 2500, "suction"))
-	assert.False(t, all[2].Concerns("oboe/upper", 2500, "pressure"))
+	whole := all[2]
+	for name, change := range map[string]func(*ledger.Limit){
+		"joint": func(l *ledger.Limit) { l.Joint = "oboe/lower" }, "section": func(l *ledger.Limit) { l.Section = "bell" },
+		"closure": func(l *ledger.Limit) { l.Closure = "G pressed" }, "sign": func(l *ledger.Limit) { l.Sign = "pressure" },
+		"pressure difference": func(l *ledger.Limit) { l.At = 1000 },
+	} {
+		other := whole
+		assert.True(t, whole.Same(other))
+		change(&other)
+		assert.False(t, whole.Same(other), name)
+	}
 
 	_, err = ledger.LimitsInForce([]ledger.Record{{Kind: ledger.LimitSet, Content: []byte("{")}})
 	assert.ErrorIs(t, err, ledger.ErrDamaged)
