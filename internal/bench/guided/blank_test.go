@@ -134,6 +134,14 @@ func TestAPersonIsToldWhichWayThePlungerGoes(t *testing.T) {
 	assert.Contains(t, p.Next(), "with the plunger out by 0.2 ml press to a quarter of 2.5 kPa")
 	assert.Contains(t, p.Next(), "push the plunger home")
 	assert.NotContains(t, p.Next(), "draw")
+
+	p = plainBlank(t, 2)
+	assert.Contains(t, p.Next(), "draw to a little over 2.5 kPa")
+	holds = cycles(1, 2700, 12)
+	holds[0].Sign = sim.Pressure
+	feed(t, p, sim.Scenario{Rig: hoseRig(t, 2e-4), Holds: holds, Seed: 34})
+	assert.Contains(t, p.Next(), "hold 2 of 2")
+	assert.Contains(t, p.Next(), "press to a little over 2.5 kPa")
 }
 
 func TestACalibrationThatIsOverdueIsNotSaidToBeMissing(t *testing.T) {

@@ -15,7 +15,7 @@ type Reference struct {
 	Dead rig.Measured // of leak and fitting, m³
 	// Blanks are those of the rig that hold now, at most one of each sign.
 	Blanks []rig.Blank
-	// Says is what there is to say of the blank of a sign, such as that it is overdue.
+	// Says is what there is to say of the blank of a sign, such as that it is due soon.
 	Says map[air.Sign]string
 }
 

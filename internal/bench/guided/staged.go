@@ -3,6 +3,7 @@ package guided
 import (
 	"fmt"
 
+	"boretight/internal/air"
 	"boretight/internal/hold"
 	"boretight/internal/rig"
 	"boretight/internal/trace"
@@ -28,8 +29,12 @@ func (s *staged) Next() string {
 	if s.Done() {
 		return s.title + ": complete."
 	}
-	return fmt.Sprintf("%s, %s: %s, draw to a little over %.4g kPa, shut the valve, keep still for %.0f s or more, vent.",
-		s.title, count("hold", n+1, s.want()), s.stages[n/s.each], s.told.at()/1e3, s.still())
+	way := "draw"
+	if s.sign == air.Pressure {
+		way = "press"
+	}
+	return fmt.Sprintf("%s, %s: %s, %s to a little over %.4g kPa, shut the valve, keep still for %.0f s or more, vent.",
+		s.title, count("hold", n+1, s.want()), s.stages[n/s.each], way, s.told.at()/1e3, s.still())
 }
 
 // Held implements [Procedure].
