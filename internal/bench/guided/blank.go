@@ -11,23 +11,19 @@ import (
 
 // A rig is a hose with a gauge, a valve and stoppers, so that the bore which its heat sees
 // is wider than that of the hose, by rigWider or so, and known to rigSpread of itself.
-// Hoses are 2 to 6 mm wide, usualRig is for want of being told (common practice, no
+// Hoses are 2 to 6 mm wide, usualHose is for want of being told (common practice, no
 // source). With a bore of 3 mm told and taken for that of all the rig, however widely,
 // holds of a hose of that bore looked disturbed and were refused.
-const rigWider, rigSpread, usualRig = 1.5, 0.3, 4e-3 // the last in m
+const rigWider, rigSpread, usualHose = 1.5, 0.3, 4e-3 // the last in m
 
 // rigBore returns the heat diameter of the rig alone in m. One that was told with its
 // uncertainty counts as it is.
 func (t Told) rigBore() rig.Measured {
-	bore := t.Bore
-	switch {
-	case bore.Value == 0:
-		bore.Value = usualRig
-	case bore.U == 0:
-		bore.Value *= rigWider
-	default:
-		return bore
+	if t.Bore.U > 0 {
+		return t.Bore
 	}
+	bore := t.boreOr(rig.Measured{Value: usualHose})
+	bore.Value *= rigWider
 	bore.U = rigSpread * bore.Value
 	return bore
 }

@@ -94,16 +94,19 @@ func TestABlankCountsTheDeadVolumeOfItsOwnHolds(t *testing.T) {
 	}
 }
 
-// One diameter says little of a hose with a gauge and stoppers at its ends. The last case
-// is a hose and nothing else.
+// One diameter says little of a hose with a gauge and stoppers at its ends. The last cases
+// are a hose and nothing else, and a wide gauge on a short hose of which nothing is told.
 func TestABlankWithAToldBoreIsTaken(t *testing.T) {
 	t.Parallel()
 	hose := hoseRig(t, 2e-4)
 	hose.Segments = []sim.Segment{sim.Tube(1.5e-3, 8e-6)}
-	for i, bore := range []float64{2.5e-3, 3e-3, 4e-3, 6e-3, 3e-3} {
+	for i, bore := range []float64{2.5e-3, 3e-3, 4e-3, 6e-3, 3e-3, 0} {
 		simulated := hoseRig(t, 2e-4)
-		if i == 4 {
+		switch i {
+		case 4:
 			simulated = hose
+		case 5:
+			simulated.Segments = []sim.Segment{sim.Tube(1.5e-3, 3e-6), sim.Tube(5e-3, 5e-6)}
 		}
 		now := told
 		now.Bore = rig.Measured{Value: bore}
