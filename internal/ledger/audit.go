@@ -25,6 +25,9 @@ type Source interface {
 	Blocks(ctx context.Context, hold string, first int64, limit int) ([]Block, error)
 	// Totals returns the number of rows in the list of holds and of those voided.
 	Totals(ctx context.Context) (holds, voided int64, err error)
+	// ListedTrial returns the row of the list of trials, or nil, and TrialsListed the number of rows.
+	ListedTrial(ctx context.Context, id string) (*ListedTrial, error)
+	TrialsListed(ctx context.Context) (int64, error)
 }
 
 // Stored is a record with what the store keeps beside it.
@@ -99,6 +102,7 @@ type auditor struct {
 	src    Source
 	begins map[string]begun // holds without an end so far
 	voided map[string]bool
+	trials int64 // rows of the list of trials that name a record walked over
 }
 
 type begun struct {
@@ -152,6 +156,8 @@ func (a *auditor) record(ctx context.Context, r Stored, from *Head) error {
 		a.begin(where, r.Record)
 	case HoldEnd:
 		return a.end(ctx, where, r.Record)
+	case TrialDone:
+		return a.trial(ctx, where, r.Record)
 	case HoldVoid:
 		var v Void
 		if err := json.Unmarshal(r.Content, &v); err != nil {
@@ -328,7 +334,7 @@ func (a *auditor) finish(ctx context.Context) error {
 	if holds != a.Holds {
 		a.Fault("the list has %d holds, the records %d", holds, a.Holds)
 	}
-	return nil
+	return a.trialsListed(ctx)
 }
 
 // blockWalk goes over the blocks of one hold.

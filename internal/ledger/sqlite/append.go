@@ -53,8 +53,11 @@ func (a *appender) draft(ctx context.Context, d ledger.Draft, content []byte) (l
 			return r, fmt.Errorf("text %s: %w", t.ID, err)
 		}
 	}
-	if d.Kind == ledger.HoldVoid {
+	switch d.Kind {
+	case ledger.HoldVoid:
 		return r, a.void(ctx, content)
+	case ledger.TrialDone:
+		return r, a.listTrial(ctx, r)
 	}
 	return r, nil
 }

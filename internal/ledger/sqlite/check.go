@@ -154,7 +154,7 @@ func guards(ctx context.Context, tx *sql.Tx) (string, error) {
 		there[n] = true
 	}
 	for _, want := range [...]string{"records_update", "records_delete", "records_insert", "blocks_update", "blocks_delete",
-		"blocks_insert", "chains_update", "chains_delete", "about_update", "about_delete", "texts_update", "texts_delete", "holds_delete"} {
+		"blocks_insert", "chains_update", "chains_delete", "about_update", "about_delete", "texts_update", "texts_delete", "holds_delete", "trials_delete"} {
 		if !there[want] {
 			return fmt.Sprintf("schema: the trigger %s, which protects what is stored, is missing", want), nil
 		}

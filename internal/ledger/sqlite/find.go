@@ -26,12 +26,7 @@ func (db *DB) FindHold(ctx context.Context, prefix string) (string, error) {
 	return ids[0], nil
 }
 
-// mostSubjects is how many names are looked at for a trial's. Trials lie between their
-// holds, so that two of them come soon.
-const mostSubjects = 2000
-
-// FindTrial implements [ledger.Store]. Trials have no list of their own: what their
-// records are about holds the identities of their holds as well.
+// FindTrial implements [ledger.Store].
 func (db *DB) FindTrial(ctx context.Context, prefix string) (ledger.TrialEntry, error) {
 	prefix = strings.ToLower(prefix)
 	found, err := db.trialsNamed(ctx, prefix)
@@ -45,25 +40,11 @@ func (db *DB) FindTrial(ctx context.Context, prefix string) (ledger.TrialEntry, 
 }
 
 // trialsNamed returns up to two trials that begin with a prefix.
-func (db *DB) trialsNamed(ctx context.Context, prefix string) (found []ledger.TrialEntry, err error) {
-	rows, err := db.read.QueryContext(ctx, `SELECT DISTINCT a.subject FROM about a
-		CROSS JOIN records r ON r.chain = a.chain AND r.n = a.n
-		WHERE a.subject >= $1 AND a.subject < $2 AND r.kind = 'trial' ORDER BY a.subject LIMIT $3`, prefix, prefix+pastPrefix, mostSubjects)
-	subjects, err := collect(rows, err, scanText)
-	for _, subject := range subjects {
-		if err != nil || len(found) == 2 {
-			break
-		}
-		var r ledger.Record
-		if r, err = db.newestOfTrial(ctx, subject); err != nil {
-			break
-		}
-		var t ledger.TrialEntry
-		if t, err = entryOf(r); err == nil && t.ID == subject {
-			found = append(found, t)
-		}
-	}
-	return found, err
+func (db *DB) trialsNamed(ctx context.Context, prefix string) ([]ledger.TrialEntry, error) {
+	var w where
+	w.add("t.id >= %s", prefix)
+	w.add("t.id < %s", prefix+pastPrefix)
+	return db.trials(ctx, w, "t.id", 2)
 }
 
 func scanText(rows *sql.Rows) (s string, err error) { return s, rows.Scan(&s) }

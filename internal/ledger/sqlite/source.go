@@ -15,6 +15,8 @@ type source struct {
 	listed, blocks *sql.Stmt
 	// ended holds the rows of the list that belong to the last page's end records.
 	ended map[string]*ledger.Listed
+	// trials holds the rows that belong to the last page's trial records.
+	trials map[string]*ledger.ListedTrial
 }
 
 var _ ledger.Source = (*source)(nil)
@@ -57,6 +59,9 @@ func (s *source) Page(ctx context.Context, chain string, n int64, limit int) ([]
 		return nil, err
 	}
 	if err := s.lists(ctx, chain, n, last); err != nil {
+		return nil, err
+	}
+	if err := s.listTrials(ctx, chain, n, last); err != nil {
 		return nil, err
 	}
 	return page, s.texts(ctx, chain, n, last, byN)

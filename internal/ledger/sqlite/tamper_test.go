@@ -124,7 +124,7 @@ func TestAuditFindsAChangedByte(t *testing.T) {
 func columns(t testing.TB, path string) []column {
 	t.Helper()
 	rows, err := rawOpen(t, path).Query(`SELECT m.name, c.name, c.type FROM sqlite_schema m, pragma_table_info(m.name) c
-		WHERE m.type = 'table' AND m.name IN ('chains', 'records', 'about', 'texts', 'holds', 'blocks')`)
+		WHERE m.type = 'table' AND m.name IN ('chains', 'records', 'about', 'texts', 'holds', 'blocks', 'trials')`)
 	require.NoError(t, err)
 	defer rows.Close()
 	var all []column
@@ -208,6 +208,9 @@ func TestAuditFindsWhatIsMissing(t *testing.T) {
 		"a block of an ended hold":     {"DELETE FROM blocks WHERE rowid = 1", "readings"},
 		"the subjects of a record":     {"DELETE FROM about WHERE n = 2", "listed as about"},
 		"a hold in the list":           {"DELETE FROM holds WHERE rowid = 1", "missing"},
+		"a trial in the list":          {"DELETE FROM trials", "is not in the list of trials"},
+		"a trial too many in the list": {"INSERT INTO trials SELECT 'another', at_us, chain, n, instrument, joint, ticket, verdict FROM trials LIMIT 1",
+			"the records"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			changed := duplicate(t, path)

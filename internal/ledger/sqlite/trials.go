@@ -10,114 +10,115 @@ import (
 	"boretight/internal/ledger"
 )
 
-// trialPage is how many records are read at once while looking for trials.
-const trialPage = 200
-
-// Trials implements [ledger.Store]. Those of a ticket or a joint come by what records
-// are about; the rest by walking back in time, which a page's limit keeps short. The
-// first record of a trial that such a walk meets is its newest, unless the walk begins
-// in the middle.
+// Trials implements [ledger.Store]. A page is a walk along an index of the list of trials.
 func (db *DB) Trials(ctx context.Context, f ledger.Filter) ([]ledger.TrialEntry, error) {
-	at := trialCursor{us: 1<<63 - 1}
+	var w where
+	w.add("t.ticket = %s", f.Ticket)
+	w.add("t.instrument = %s", f.Instrument)
+	w.add("t.joint = %s", f.Joint)
+	w.add("t.verdict = %s", f.Verdict)
 	if f.Before != "" {
-		r, err := db.newestOfTrial(ctx, f.Before)
-		if err != nil {
+		if err := db.beforeTrial(ctx, &w, f.Before); err != nil {
 			return nil, fmt.Errorf("list trials of ledger %s before %s: %w", db.path, f.Before, classify(err))
 		}
-		at = cursorOf(r)
 	}
-	found, err := db.trialsFrom(ctx, at, f)
+	found, err := db.trials(ctx, w, "t.at_us DESC, t.chain DESC, t.n DESC", cmp.Or(f.Limit, defaultLimit))
 	if err != nil {
 		return nil, fmt.Errorf("list trials of ledger %s: %w", db.path, classify(err))
 	}
 	return found, nil
 }
 
-func (db *DB) trialsFrom(ctx context.Context, at trialCursor, f ledger.Filter) (found []ledger.TrialEntry, err error) {
-	limit := cmp.Or(f.Limit, defaultLimit)
-	met := map[string]bool{}
-	for {
-		page, err := db.trialsBefore(ctx, at, cmp.Or(f.Ticket, f.Of()))
+// beforeTrial wants trials that changed before one did.
+func (db *DB) beforeTrial(ctx context.Context, w *where, id string) error {
+	t, err := oneTrial(db.read.QueryRowContext(ctx, trialQuery, id))
+	switch {
+	case err != nil:
+		return err
+	case t == nil:
+		return ledger.ErrNotFound
+	}
+	w.conditions = append(w.conditions, fmt.Sprintf("(t.at_us, t.chain, t.n) < (%s, %s, %s)",
+		w.number(t.At.UnixMicro()), w.number(t.Newest.Chain), w.number(t.Newest.N)))
+	return nil
+}
+
+// trials reads the newest records of listed trials. CROSS JOIN makes SQLite begin with the
+// list, which has them in order.
+func (db *DB) trials(ctx context.Context, w where, order string, limit int) ([]ledger.TrialEntry, error) {
+	query := "SELECT " + recordColumns + " FROM trials t CROSS JOIN records r ON r.chain = t.chain AND r.n = t.n" +
+		w.String() + " ORDER BY " + order + " LIMIT " + w.number(limit)
+	rows, err := db.read.QueryContext(ctx, query, w.args...)
+	return collect(rows, err, func(rows *sql.Rows) (ledger.TrialEntry, error) {
+		r, err := scanRecord(rows)
 		if err != nil {
-			return nil, err
+			return ledger.TrialEntry{}, err
 		}
-		for _, r := range page {
-			at = cursorOf(r)
-			t, err := entryOf(r)
-			if err != nil {
-				return nil, err
-			}
-			if met[t.ID] || !shown(t.Trial, f) {
-				met[t.ID] = true
-				continue
-			}
-			met[t.ID] = true
-			if f.Before != "" {
-				newest, err := db.newestOfTrial(ctx, t.ID)
-				if err != nil {
-					return nil, err
-				}
-				if newest.Head() != r.Head() {
-					continue // it stands on a page before
-				}
-			}
-			if found = append(found, t); len(found) == limit {
-				return found, nil
-			}
-		}
-		if len(page) < trialPage {
-			return found, nil
-		}
-	}
+		t := ledger.TrialEntry{At: r.At}
+		return t, decode(r.Content, &t.Trial)
+	})
 }
 
-func entryOf(r ledger.Record) (ledger.TrialEntry, error) {
-	t := ledger.TrialEntry{At: r.At}
-	return t, decode(r.Content, &t.Trial)
+const trialColumns = "id, at_us, chain, n, instrument, joint, ticket, verdict"
+
+const trialQuery = "SELECT " + trialColumns + " FROM trials WHERE id = $1"
+
+func scanTrial(row scanner) (ledger.ListedTrial, error) {
+	var t ledger.ListedTrial
+	var us int64
+	err := row.Scan(&t.ID, &us, &t.Newest.Chain, &t.Newest.N, &t.Instrument, &t.Joint, &t.Ticket, &t.Verdict)
+	t.At = micro(us)
+	return t, err
 }
 
-func shown(t ledger.Trial, f ledger.Filter) bool {
-	match := func(want, got string) bool { return want == "" || want == got }
-	return match(f.Ticket, t.Ticket) && match(f.Instrument, t.Instrument) && match(f.Joint, t.Joint) &&
-		match(f.Verdict, string(t.Result.Verdict))
-}
-
-// trialCursor is a place in the order of (UTC, chain, n).
-type trialCursor struct {
-	us    int64
-	chain string
-	n     int64
-}
-
-func cursorOf(r ledger.Record) trialCursor { return trialCursor{r.At.UnixMicro(), r.Chain, r.N} }
-
-// trialsBefore returns a page of records of trials, the newest first; with a subject those
-// about it. CROSS JOIN makes SQLite begin with what is about the subject, where it would
-// else walk through all trials for the sake of their order; what is sorted are places
-// alone, not contents.
-func (db *DB) trialsBefore(ctx context.Context, at trialCursor, subject string) ([]ledger.Record, error) {
-	const order = " ORDER BY r.at_us DESC, r.chain DESC, r.n DESC"
-	const earlier = "r.kind = 'trial' AND (r.at_us, r.chain, r.n) < ($1, $2, $3)"
-	query := "SELECT " + recordColumns + " FROM records r WHERE " + earlier + order + " LIMIT $4"
-	args := []any{at.us, at.chain, at.n, trialPage}
-	if subject != "" {
-		query = `WITH places AS (SELECT r.chain, r.n FROM about a CROSS JOIN records r ON r.chain = a.chain AND r.n = a.n
-			WHERE a.subject = $5 AND ` + earlier + order + ` LIMIT $4)
-			SELECT ` + recordColumns + " FROM places p CROSS JOIN records r ON r.chain = p.chain AND r.n = p.n" + order
-		args = append(args, subject)
-	}
-	rows, err := db.read.QueryContext(ctx, query, args...)
-	return collect(rows, err, scanRecords)
-}
-
-// newestOfTrial returns the newest record of a trial, or one that is about what else has
-// that identity.
-func (db *DB) newestOfTrial(ctx context.Context, id string) (ledger.Record, error) {
-	r, err := scanRecord(db.read.QueryRowContext(ctx, "SELECT "+recordColumns+` FROM about a
-		CROSS JOIN records r ON r.chain = a.chain AND r.n = a.n
-		WHERE a.subject = $1 AND r.kind = 'trial' ORDER BY r.at_us DESC, r.chain DESC, r.n DESC LIMIT 1`, id))
+func oneTrial(row scanner) (*ledger.ListedTrial, error) {
+	t, err := scanTrial(row)
 	if errors.Is(err, sql.ErrNoRows) {
-		err = ledger.ErrNotFound
+		return nil, nil
 	}
-	return r, err
+	return &t, err
+}
+
+// listTrial puts a trial into the list, or in the place of what it was before. A clock that
+// was set back does not make an older record of it the newest.
+func (a *appender) listTrial(ctx context.Context, r ledger.Record) error {
+	t, err := ledger.NewListedTrial(r)
+	if err != nil {
+		return err
+	}
+	_, err = a.tx.ExecContext(ctx, "INSERT INTO trials ("+trialColumns+`) VALUES ($1, $2, $3, $4, $5, $6, $7, $8)
+		ON CONFLICT (id) DO UPDATE SET at_us = excluded.at_us, chain = excluded.chain, n = excluded.n,
+			instrument = excluded.instrument, joint = excluded.joint, ticket = excluded.ticket, verdict = excluded.verdict
+		WHERE (excluded.at_us, excluded.chain, excluded.n) > (trials.at_us, trials.chain, trials.n)`,
+		t.ID, t.At.UnixMicro(), t.Newest.Chain, t.Newest.N, t.Instrument, t.Joint, t.Ticket, t.Verdict)
+	if err != nil {
+		return fmt.Errorf("list trial %s: %w", t.ID, err)
+	}
+	return nil
+}
+
+// listTrials reads ahead the rows that the trial records after n up to last will be
+// compared with.
+func (s *source) listTrials(ctx context.Context, chain string, n, last int64) error {
+	s.trials = make(map[string]*ledger.ListedTrial)
+	rows, err := s.tx.QueryContext(ctx, "SELECT "+trialColumns+` FROM trials WHERE id IN (
+		SELECT a.subject FROM records r CROSS JOIN about a ON a.chain = r.chain AND a.n = r.n
+		WHERE r.chain = $1 AND r.n > $2 AND r.n <= $3 AND +r.kind = $4)`, chain, n, last, string(ledger.TrialDone))
+	_, err = collect(rows, err, func(rows *sql.Rows) (struct{}, error) {
+		t, err := scanTrial(rows)
+		s.trials[t.ID] = &t
+		return struct{}{}, err
+	})
+	return err
+}
+
+func (s *source) ListedTrial(ctx context.Context, id string) (*ledger.ListedTrial, error) {
+	if t := s.trials[id]; t != nil {
+		return t, nil
+	}
+	return oneTrial(s.tx.QueryRowContext(ctx, trialQuery, id))
+}
+
+func (s *source) TrialsListed(ctx context.Context) (n int64, err error) {
+	return n, s.tx.QueryRowContext(ctx, "SELECT count(*) FROM trials").Scan(&n)
 }
