@@ -18,13 +18,8 @@ type budgetLine struct {
 	Width  string // of its bar, of 100
 }
 
-const (
-	// smallestShare of the variance that gets a bar of its own.
-	smallestShare = 0.005
-	// worthwhile is by what share u must fall, if a line were halved, for it to be worth
-	// some work.
-	worthwhile = 0.05
-)
+// smallestShare of the variance that gets a bar of its own.
+const smallestShare = 0.005
 
 // budgetOf makes bars of a budget; nil when there is none.
 func budgetOf(all []trial.Improvement) *budgetView {
@@ -45,7 +40,7 @@ func budgetOf(all []trial.Improvement) *budgetView {
 	if rest > 0 {
 		view.Rest = percent(rest)
 	}
-	if all[0].Gain >= worthwhile {
+	if all[0].Gain >= trial.Worthwhile {
 		view.First, view.Do = all[0].Source, all[0].Do
 	}
 	return &view
