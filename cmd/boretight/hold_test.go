@@ -14,8 +14,8 @@ import (
 	"boretight/internal/trial"
 )
 
-// counted runs a command that waits for so many holds past events and returns what it prints.
-func counted(t *testing.T, holds int, asJSON bool, publish func(held func(id, sign string), now func(trial.Trial))) []string {
+// printedOf runs a command that waits for so many holds past events and returns what it prints.
+func printedOf(t *testing.T, holds int, asJSON bool, publish func(held func(id, sign string), now func(trial.Trial))) []string {
 	t.Helper()
 	hub := bench.NewHub(100)
 	events := hub.Subscribe(100)
@@ -52,7 +52,7 @@ func bothSigns(held func(id, sign string), now func(trial.Trial)) {
 
 func TestOneTrialIsPrintedForProgramsWhateverTheHoldsWere(t *testing.T) {
 	t.Parallel()
-	lines := counted(t, 3, true, bothSigns)
+	lines := printedOf(t, 3, true, bothSigns)
 	require.Len(t, lines, 4, "three holds and one trial")
 	var printed trial.Trial
 	require.NoError(t, json.Unmarshal([]byte(lines[3]), &printed))
@@ -68,7 +68,7 @@ func TestOneTrialIsPrintedForProgramsWhateverTheHoldsWere(t *testing.T) {
 
 func TestOfTrialsWithAsManyHoldsTheLastIsPrinted(t *testing.T) {
 	t.Parallel()
-	lines := counted(t, 2, true, func(held func(id, sign string), now func(trial.Trial)) {
+	lines := printedOf(t, 2, true, func(held func(id, sign string), now func(trial.Trial)) {
 		held("a", "suction")
 		now(trial.Trial{ID: "drawn", Sign: "suction", Holds: 1, Used: 1, Verdict: trial.Pass})
 		held("b", "pressure")
@@ -81,7 +81,7 @@ func TestOfTrialsWithAsManyHoldsTheLastIsPrinted(t *testing.T) {
 
 func TestEachTrialIsPrintedForPeople(t *testing.T) {
 	t.Parallel()
-	text := strings.Join(counted(t, 3, false, bothSigns), "\n")
+	text := strings.Join(printedOf(t, 3, false, bothSigns), "\n")
 	assert.Contains(t, text, "trial of 2 holds")
 	assert.Contains(t, text, "trial of 1 hold:")
 	assert.Contains(t, text, "  trial          drawn\n")

@@ -83,6 +83,10 @@ func (c *limitProposeCmd) passed(ctx context.Context, store ledger.Store) (joint
 	if err != nil {
 		return nil, "", err
 	}
+	gone, err := voidedOf(ctx, store, entries)
+	if err != nil {
+		return nil, "", err
+	}
 	var closures []string
 	met := map[string]bool{}
 	for _, e := range entries {
@@ -97,9 +101,11 @@ func (c *limitProposeCmd) passed(ctx context.Context, store ledger.Store) (joint
 			continue
 		}
 		met[name] = true
-		now, err := withoutVoided(ctx, store, e.Trial)
-		if err != nil {
-			return nil, "", err
+		now := e.Result
+		if slices.ContainsFunc(e.Holds, func(id string) bool { return gone[id] }) {
+			if now, err = withoutVoided(ctx, store, e.Trial); err != nil {
+				return nil, "", err
+			}
 		}
 		if now.LeakRate == nil || (now.Verdict != trial.Pass && now.Verdict != trial.None) {
 			continue
@@ -113,4 +119,26 @@ func (c *limitProposeCmd) passed(ctx context.Context, store ledger.Store) (joint
 		return nil, "", &usageError{err: fmt.Errorf("propose limit for %s: its trials have the closures %q, which leak differently; choose one with --closure", c.Joint, closures)}
 	}
 	return joints, cmp.Or(append(closures, c.Of.Closure)...), nil
+}
+
+// manyHolds is how many holds a store is asked for at once.
+const manyHolds = 10_000
+
+// voidedOf returns which holds of trials were set aside.
+func voidedOf(ctx context.Context, store ledger.Store, entries []ledger.TrialEntry) (map[string]bool, error) {
+	var holds []string
+	for _, e := range entries {
+		holds = append(holds, e.Holds...)
+	}
+	gone := map[string]bool{}
+	for part := range slices.Chunk(holds, manyHolds) {
+		voided, err := store.Voided(ctx, part)
+		if err != nil {
+			return nil, err
+		}
+		for _, id := range voided {
+			gone[id] = true
+		}
+	}
+	return gone, nil
 }
