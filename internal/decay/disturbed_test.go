@@ -41,6 +41,19 @@ func TestALeakThatOpensAfterTwoSecondsLeavesAResult(t *testing.T) {
 
 // In its first moments a hold's warmth could hide a leak that opens: a fit of it all
 // would follow the leak with what is free in it for the warmth.
+// A whole hold bent by a great opening says nothing of its first seconds.
+func TestAGreatOpeningLateInAHoldLeavesAResult(t *testing.T) {
+	for seed := range uint64(8) {
+		s := scene(t, 12, 0.1)
+		s.Seed, s.Holds[0].Seconds = seed, 16
+		h, truth := found(t, opening(t, s, 12, 5, 5))
+		r := decay.Fit(h, told(truth))
+		assert.True(t, r.Disturbed)
+		require.NotNil(t, r.LeakRate, r.Notes)
+		assert.InDelta(t, truth.LeakRate, r.LeakRate.Value, 3*r.LeakRate.U)
+	}
+}
+
 func TestALeakThatOpensEarlierLeavesNone(t *testing.T) {
 	for _, from := range []float64{0.3, 0.6, 1, 1.3, 1.6} {
 		t.Run(fmt.Sprintf("after %g s", from), func(t *testing.T) {

@@ -18,13 +18,22 @@ func (s *search) early() (change, bool) {
 	if s.f.white.cov == nil {
 		return change{}, false
 	}
-	f := s.f
-	if s.end() > earlySeconds {
-		f = newFitter(newData(s.h, s.part.before(s.h, earlySeconds), s.k), s.f.k)
-		if len(f.d.samples) < fewest || !f.lookFrom(s.f.white.sol.p) {
-			return change{}, false
-		}
+	if s.end() <= earlySeconds {
+		return s.tellingEarly(s.f)
 	}
+	f := newFitter(newData(s.h, s.part.before(s.h, earlySeconds), s.k), s.f.k)
+	if len(f.d.samples) < fewest || !f.lookFrom(s.f.white.sol.p) {
+		return change{}, false
+	}
+	if _, found := s.tellingEarly(f); !found || !f.look() {
+		return change{}, false
+	}
+	// Solved once more from a start of its own: a later change may have bent the whole.
+	return s.tellingEarly(f)
+}
+
+// tellingEarly is the most telling early change of a fit of the beginning, if it is one.
+func (s *search) tellingEarly(f *fitter) (change, bool) {
 	c := f.mostTelling(f.d.start + earlyGuard)
 	if c.z < earlyZ || c.t > f.d.start+quietStart {
 		return change{}, false
