@@ -1,6 +1,7 @@
 package main
 
 import (
+	"os"
 	"strings"
 	"testing"
 	"unicode/utf8"
@@ -91,9 +92,9 @@ func TestResultsFitANarrowScreen(t *testing.T) {
 	o := heldWith(t, sim.Events{})
 	o.Gauge = "oboe-upper"
 	for line := range strings.Lines(told(t, o) + trial.BudgetText(o.Improvements())) {
-		assert.LessOrEqual(t, utf8.RuneCountInString(strings.TrimSuffix(line, "\n")), screenWidth, line)
+		assert.LessOrEqual(t, utf8.RuneCountInString(strings.TrimSuffix(line, "\n")), screenWidth(os.Stdout), line)
 	}
-	assert.Equal(t, "  a: "+strings.Repeat("x", 90)+"\n     b\n", wrapped("  a: ", strings.Repeat("x", 90)+" b"), "what cannot be broken stands by itself")
+	assert.Equal(t, "  a: "+strings.Repeat("x", 90)+"\n     b\n", wrappedTo(plainWidth, "  a: ", strings.Repeat("x", 90)+" b"), "what cannot be broken stands by itself")
 }
 
 func TestWhyThereIsNoResultIsSaidFirst(t *testing.T) {

@@ -102,7 +102,7 @@ func (p *progress) say(text string) {
 	}
 	p.finish()
 	p.last = text
-	io.WriteString(p.w, wrapped("", text))
+	io.WriteString(p.w, wrappedTo(screenWidth(p.w), "", text))
 }
 
 // tally tells how the gauge fared, if anything was amiss.
