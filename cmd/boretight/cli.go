@@ -14,6 +14,7 @@ type cli struct {
 	Trials     trialsCmd     `cmd:"" help:"List the trials in a ledger."`
 	Compare    compareCmd    `cmd:"" help:"Set a joint as found against the same as left."`
 	Limit      limitCmd      `cmd:"" help:"Set, list and propose limits of joints."`
+	Catalog    catalogCmd    `cmd:"" help:"List and show instruments: joints, bores and seats."`
 	Check      checkCmd      `cmd:"" help:"Audit a ledger."`
 	Export     exportCmd     `cmd:"" help:"Print a hold of the ledger as a trace file."`
 	Ledger     ledgerCmd     `cmd:"" help:"Copy a ledger, or put a copy in its place."`

@@ -72,34 +72,38 @@ type seatFile struct {
 }
 
 // lengthText is a length with, in brackets, the name of its source. It is a struct so
-// that a bare number is refused for want of a unit; see [quantity.Setting].
+// that a bare number is refused for want of a unit; see [quantity.Setting]. It keeps its
+// fault for later, as the decoder would not always know the line.
 type lengthText struct {
 	length quantity.Length
 	source string
 	told   bool
+	fault  error
 }
 
 // UnmarshalText reads "14.98 mm" or "14.98 mm [repairer]".
 func (l *lengthText) UnmarshalText(text []byte) error {
-	value, source, err := bracketed(string(text))
-	if err != nil {
-		return err
+	*l = lengthText{told: true}
+	var value string
+	if value, l.source, l.fault = bracketed(string(text)); l.fault == nil {
+		l.length, l.fault = quantity.ParseLength(value)
 	}
-	length, err := quantity.ParseLength(value)
-	*l = lengthText{length, source, true}
-	return err
+	return nil
 }
 
-// wordText is text with, in brackets, the name of its source.
-type wordText struct{ text, source string }
+// wordText is text with, in brackets, the name of its source; it keeps its fault too.
+type wordText struct {
+	text, source string
+	fault        error
+}
 
 // UnmarshalText reads "leather" or "leather [shop]".
-func (w *wordText) UnmarshalText(text []byte) (err error) {
-	w.text, w.source, err = bracketed(string(text))
-	if err == nil && w.text == "" {
-		err = fmt.Errorf("%q says nothing: leave the key out instead", text)
+func (w *wordText) UnmarshalText(text []byte) error {
+	w.text, w.source, w.fault = bracketed(string(text))
+	if w.fault == nil && w.text == "" {
+		w.fault = fmt.Errorf("%q says nothing: leave the key out instead", text)
 	}
-	return err
+	return nil
 }
 
 // bracketed splits a source in brackets off the end of a text.

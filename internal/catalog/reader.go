@@ -58,17 +58,26 @@ func (r *reader) source(path, name string) Source {
 
 // length lays a length over what was known.
 func (r *reader) length(path string, t lengthText, was *Length) {
-	if t.told {
+	switch {
+	case t.fault != nil:
+		r.fault(path, "%s: %v", keyOf(path), t.fault)
+	case t.told:
 		*was = Length{t.length, r.source(path, t.source)}
 	}
 }
 
 // word lays a text over what was known.
 func (r *reader) word(path string, t wordText, was *Word) {
-	if t.text != "" {
+	switch {
+	case t.fault != nil:
+		r.fault(path, "%s: %v", keyOf(path), t.fault)
+	case t.text != "":
 		*was = Word{t.text, r.source(path, t.source)}
 	}
 }
+
+// keyOf is the last part of a path.
+func keyOf(path string) string { return path[strings.LastIndex(path, ".")+1:] }
 
 // notes adds to the notes that were known.
 func (r *reader) notes(path string, told []wordText, was *[]Word) {
