@@ -84,6 +84,7 @@ func details(r rig.Record) (lines [][2]string) {
 	}
 	switch {
 	case r.Blank != nil:
+		add("that is", "%s", plusMinus(decay.SCCM(r.Blank.LeakRate.Value, decay.AssumedTemperature), 2*decay.SCCM(r.Blank.LeakRate.U, decay.AssumedTemperature), "sccm"))
 		add("rig's volume", "%s", plusMinus(r.Blank.Volume.Value*1e6, 2e6*r.Blank.Volume.U, "ml"))
 		add("stated at", "%.4g kPa", r.Blank.At/1e3)
 		add("uncertain by", "%s", rigBudget(r.Blank.LeakRate.Budget))

@@ -42,7 +42,26 @@ func NewBlank(id Identity, sign air.Sign, at float64, mean Rate, volume Measured
 		{name: sourceSpan, Measured: Measured{1, mean.Span}},
 		{name: "volume of the rig", Measured: volume},
 	})
+	if q.Value > mostBlank {
+		return Blank{}, &Refusal{doingBlank, fmt.Sprintf("the rig alone leaks %.2g sccm, as much as a joint that is not tight", q.Value/sccmAtRoom), askBlank}
+	}
 	return Blank{LeakRate: q, Volume: volume, Sign: sign, At: at, Rig: id}, nil
+}
+
+const (
+	// sccmAtRoom is 1 sccm of a gas at 20 °C, in Pa·m³/s; near enough for a room.
+	sccmAtRoom = 101325e-6 / 60 * 293.15 / 273.15
+	// A rig leaks far less than a joint. Common practice, no source.
+	usualBlank, mostBlank = 0.1 * sccmAtRoom, 1 * sccmAtRoom
+	askBlank              = "are the stoppers joined and pressed home? find what leaks and take it again: this is subtracted from every joint"
+)
+
+// DoubtBlank questions the leakage rate of a rig alone in Pa·m³/s; empty where it may be.
+func DoubtBlank(rate float64) string {
+	if !(rate > usualBlank) {
+		return ""
+	}
+	return fmt.Sprintf("The rig alone leaks %.2g sccm, which is much: %s.", rate/sccmAtRoom, askBlank)
 }
 
 // Background returns what to subtract from a joint's leakage rate in Pa·m³/s at a

@@ -78,3 +78,16 @@ func TestBlankIsDoubted(t *testing.T) {
 	}
 	assert.Nil(t, b.Doubts(rig.Measured{Value: 4e-3, U: 1e-5}, thisRig))
 }
+
+// Common practice, no source: a rig leaks far less than the joints it measures.
+func TestABlankThatIsMuchForARigIsQuestionedOrRefused(t *testing.T) {
+	t.Parallel()
+	const sccm = 1.8124e-3 // Pa·m³/s of a gas at 20 °C
+	assert.Empty(t, rig.DoubtBlank(0.09*sccm))
+	assert.Contains(t, rig.DoubtBlank(0.2*sccm), "leaks 0.2 sccm")
+	assert.Contains(t, rig.DoubtBlank(0.2*sccm), "are the stoppers joined")
+	_, err := rig.NewBlank(thisRig, air.Suction, 2500, rig.Rate{Value: 3.6 * sccm / hose.Value, Own: 10}, hose)
+	assert.ErrorContains(t, err, "leaks 3.6 sccm")
+	_, err = rig.NewBlank(thisRig, air.Suction, 2500, rig.Rate{Value: 0.9 * sccm / hose.Value, Own: 10}, hose)
+	assert.NoError(t, err)
+}

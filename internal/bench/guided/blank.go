@@ -66,8 +66,11 @@ func (b *Blank) Next() string {
 
 // Held implements [Procedure].
 func (b *Blank) Held(id string, h *hold.Hold) Reply {
-	if b.Done() || !b.bySyringe() {
-		return b.staged.Held(id, h)
+	if b.Done() {
+		return Reply{}
+	}
+	if !b.bySyringe() {
+		return b.plain(id, h)
 	}
 	step, no := b.steps.take(&b.series, id, h)
 	if step == nil {
@@ -83,8 +86,27 @@ func (b *Blank) Held(id string, h *hold.Hold) Reply {
 	r.rate = step.without(b.steps.syringe, r.rate)
 	b.steps.keep(step)
 	reply := b.count(r, step.say(b.steps.syringe)+"; ")
-	reply.Text += astray
+	reply.Text += astray + doubted(r.rate, step.volume.Value)
 	return reply
+}
+
+// plain takes a hold in which no plunger moved.
+func (b *Blank) plain(id string, h *hold.Hold) Reply {
+	r, no := b.rate(id, h)
+	if no.Text != "" {
+		return no
+	}
+	reply := b.count(r, "")
+	reply.Text += doubted(r.rate, b.volume.Value)
+	return reply
+}
+
+// doubted asks at once about a rig that leaks much, while the person can mend it.
+func doubted(r rig.Rate, volume float64) string {
+	if doubt := rig.DoubtBlank(r.Value * volume); doubt != "" {
+		return ". BUT: " + doubt
+	}
+	return ""
 }
 
 // Line implements [Procedure].
@@ -114,6 +136,9 @@ func (b *Blank) Record() (rig.Record, error) {
 	blank, err := rig.NewBlank(b.told.Rig, b.sign, b.told.at(), m.rate, volume)
 	if err != nil {
 		return rig.Record{}, err
+	}
+	if doubt := rig.DoubtBlank(blank.LeakRate.Value); doubt != "" {
+		notes = append(notes, doubt)
 	}
 	return rig.Record{Kind: rig.KindBlank, Rig: b.told.Rig, Holds: b.ids(), Notes: notes, Blank: &blank}, nil
 }

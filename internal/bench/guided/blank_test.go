@@ -165,3 +165,15 @@ func TestACalibrationThatIsOverdueIsNotSaidToBeMissing(t *testing.T) {
 	assert.Contains(t, overdue, "The calibration is overdue.")
 	assert.NotContains(t, overdue, missing)
 }
+
+func TestABlankOfALeakyRigIsQuestionedAtOnceAndInItsRecord(t *testing.T) {
+	t.Parallel()
+	p, err := guided.NewBlank(told, 1, rig.Measured{Value: 8e-6, U: 0.1e-6}, guided.Syringe{})
+	require.NoError(t, err)
+	replies := feed(t, p, sim.Scenario{Rig: hoseRig(t, 4e-4), Holds: cycles(1, 2700, 12), Seed: 1})
+	require.NotEmpty(t, replies)
+	assert.Contains(t, replies[0].Text, "are the stoppers joined")
+	r, err := p.Record()
+	require.NoError(t, err)
+	assert.Contains(t, r.Notes[len(r.Notes)-1], "are the stoppers joined")
+}
