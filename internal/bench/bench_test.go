@@ -204,6 +204,29 @@ func TestAGaugeThatGoesAwayInMidHoldLeavesACutHold(t *testing.T) {
 	})
 }
 
+func TestAGaugeThatGoesAwayAfterTheVentCutsNothingShort(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		all := oneHold(3, 2750, 0.04, 8, 4)
+		vented := slices.IndexFunc(all[500:], func(r trace.Reading) bool { return r.Pressure > -100 }) + 500
+		g := &scripted{readings: all[:vented+50]} // half a second into the rest after the vent
+		g.then = func(s gauge.Sink) error {
+			s.Break(errors.New("unplugged"))
+			return gauge.ErrEnded
+		}
+		_, events := run(t, bench.Options{
+			Sources:  []bench.Source{{Name: "upper", Gauge: g}},
+			Settings: settings(t),
+		}, newMemorySink())
+		holds := dataOf[bench.HoldData](events)
+		require.Len(t, holds, 1)
+		require.NotNil(t, holds[0].Hold)
+		assert.Equal(t, "vented", holds[0].Hold.Ending)
+		for _, note := range holds[0].Notes {
+			assert.NotContains(t, note, "cut short")
+		}
+	})
+}
+
 func TestOverSixKilopascalsWarnsAtOnce(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		start := time.Now()

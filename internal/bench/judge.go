@@ -93,7 +93,8 @@ func (l *line) judgeHold(e ended, m *measured) (trial.Outcome, trial.Limit) {
 	if e.clock != "" {
 		outcome.Press("About time: " + e.clock + ".")
 	}
-	if e.cut != "" {
+	// The readings may end in the rest after the vent as well, with all of the hold measured.
+	if e.cut != "" && e.hold.Ending == hold.Cut {
 		outcome.Press("The hold was cut short: " + e.cut + ".")
 	}
 	return outcome, limit
