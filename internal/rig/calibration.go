@@ -1,6 +1,7 @@
 package rig
 
 import (
+	"fmt"
 	"math"
 	"slices"
 )
@@ -97,7 +98,36 @@ func Calibrate(g Gauge, pairs []Pair, common ...Common) (Calibration, error) {
 	if !(c.Span.Value > 0.5 && c.Span.Value < 2) {
 		return Calibration{}, &Refusal{doingCalibration, "the gauge reads less than half or more than twice the reference", "check the unit of the references and that suction is negative in both"}
 	}
+	if u := c.SpanU(); u > uncalibratedU {
+		return Calibration{}, &Refusal{doingCalibration,
+			fmt.Sprintf("these pairs say the span to ± %.2g %% only (95 %%), worse than the 2 %% (± 4 %%) that counts without a calibration", 196*u), c.mend()}
+	}
 	return c, nil
+}
+
+// uncalibratedU is the relative standard uncertainty of the span of a gauge that was
+// never calibrated.
+const uncalibratedU = 0.02
+
+// mend says what makes a calibration better.
+func (c *Calibration) mend() string {
+	if i, off, found := Stray(c.Taken); found {
+		return fmt.Sprintf("pair %d, at %.0f Pa, stands %+.0f Pa off the line of the others: was its height mistyped? take it again", i+1, c.Taken[i].Reference, off)
+	}
+	return "take six heights or more, up and down, over more of the range"
+}
+
+// OneSided says what is not known where all pairs were on one side of zero; empty where
+// they were on both.
+func (c *Calibration) OneSided() string {
+	const small = 50 // Pa: the zero, which a gauge may show a little off
+	switch {
+	case c.To < small:
+		return "All pairs were in suction: what the gauge does in pressure is not known."
+	case c.From > -small:
+		return "All pairs were in pressure: what the gauge does in suction is not known."
+	}
+	return ""
 }
 
 // columns are the readings, the corrections and, if something is stated of every pair,

@@ -136,7 +136,7 @@ func (c *Calibration) doubt(stated bool) {
 	if c.Nonlinearity > 0.005*span {
 		say("The gauge bends away from a straight line by %.3g Pa, more than 0.5 %% of the range.", c.Nonlinearity)
 	}
-	if u := c.SpanU(); u > 0.02 {
-		say("The span is known to %.2g %% only, no better than the 2 %% taken without a calibration.", 100*u)
+	if i, off, found := Stray(c.Taken); found {
+		say("Pair %d, at %.0f Pa, stands %+.0f Pa off the line of the others: was its height mistyped?", i+1, c.Taken[i].Reference, off)
 	}
 }

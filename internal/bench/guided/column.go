@@ -107,7 +107,16 @@ func (c *Calibration) pair(text string, value float64, course rig.Course, s stea
 	}
 	c.pairs = append(c.pairs, p)
 	c.until = s.until
-	return accepted("pair %d: %s is %.1f Pa, the gauge reads %s, %+.1f Pa off", len(c.pairs), text, p.Reference, say(rig.Measured{Value: reading, U: s.u}, 1, "Pa"), reading-p.Reference)
+	return accepted("pair %d: %s is %.1f Pa, the gauge reads %s, %+.1f Pa off%s", len(c.pairs), text, p.Reference, say(rig.Measured{Value: reading, U: s.u}, 1, "Pa"), reading-p.Reference, c.stray())
+}
+
+// stray asks about a pair that stands far from the line of the others.
+func (c *Calibration) stray() string {
+	i, off, found := rig.Stray(c.pairs)
+	if !found {
+		return ""
+	}
+	return fmt.Sprintf(". BUT pair %d, at %.0f Pa, stands %+.0f Pa off the line of the others: was its height mistyped? Type back until it is gone (the last pair goes first)", i+1, c.pairs[i].Reference, off)
 }
 
 // at returns a pair: a height in m or a pressure in Pa with what the gauge read there.
