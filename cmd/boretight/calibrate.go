@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"math"
 	"os"
+	"time"
 
 	"boretight/internal/bench"
 	"boretight/internal/bench/guided"
@@ -71,12 +72,14 @@ func (c *calibrateCmd) run(ctx context.Context, a app) (status, error) {
 		return c.fromFile(ctx, a, flags)
 	}
 	scale, notes := c.scale(flags.Ambient)
+	var earlier []rig.Record
 	return guide{
 		app: a, flags: flags, usual: calibrationValid, quiet: true, setup: bench.Setup{Bench: configured.Bench, Section: "calibration"},
-		begin: func(t guided.Told, id gauge.Identity, _ []rig.Record) (guided.Procedure, error) {
+		begin: func(t guided.Told, id gauge.Identity, records []rig.Record) (guided.Procedure, error) {
+			earlier = records
 			return guided.NewCalibration(t, gaugeOf(id), id.Kind, scale), nil
 		},
-		finish: func(r *rig.Record) { r.Notes = append(notes, r.Notes...) },
+		finish: func(r *rig.Record) { r.Notes = append(append(notes, r.Notes...), doubtsOf(*r, earlier)...) },
 	}.run(ctx, c.Gauge, configured)
 }
 
@@ -189,11 +192,26 @@ func (c *calibrateCmd) fromFile(ctx context.Context, a app, flags rigFlags) (sta
 	if err != nil {
 		return refusalStatus(err), err
 	}
-	book, _, err := flags.book(ctx)
+	book, earlier, err := flags.book(ctx)
 	if err != nil {
 		return failed, err
 	}
 	record := rig.Record{Kind: rig.KindCalibration, Rig: rig.Identity{Gauge: c.Serial}, Notes: append(notes, calibration.Doubts...), Calibration: &calibration}
+	record.Notes = append(record.Notes, doubtsOf(record, earlier)...)
 	err = flags.finish(ctx, a, book, record, calibrationValid)
 	return done, errors.Join(err, book.close())
+}
+
+// doubtsOf says what a calibration leaves open, and whether it is worse than the one that
+// it takes the place of.
+func doubtsOf(r rig.Record, earlier []rig.Record) (doubts []string) {
+	if open := r.Calibration.OneSided(); open != "" {
+		doubts = append(doubts, open)
+	}
+	old, _ := calibration(earlier, r.Rig.Gauge, time.Now())
+	if old == nil || r.Calibration.SpanU() <= 1.5*old.SpanU() {
+		return doubts
+	}
+	return append(doubts, fmt.Sprintf("It says the span to ± %.2g %%, worse than the calibration that it takes the place of (± %.2g %%): take more heights, up and down.",
+		200*r.Calibration.SpanU(), 200*old.SpanU()))
 }

@@ -72,7 +72,7 @@ func figure(r rig.Record) string {
 	case r.Kind == rig.KindProof:
 		return fmt.Sprintf("NOT PASSED, largest |En| %.2f", value.Value)
 	case r.Kind == rig.KindCalibration:
-		return "span factor " + strings.TrimSpace(plusMinus(value.Value, 2*value.U, "(U, k = 2)"))
+		return "span factor " + strings.TrimSpace(plusMinus(value.Value, 2*value.Value*r.Calibration.SpanU(), "(U, k = 2)"))
 	}
 	return plusMinus(value.Value, 2*value.U, unit+" (U, k = 2)")
 }
@@ -110,11 +110,29 @@ func details(r rig.Record) (lines [][2]string) {
 	case r.Calibration != nil:
 		c := r.Calibration
 		add("pairs", "%d at %d heights, from %.4g to %.4g Pa", c.Pairs, c.Heights, c.From, c.To)
-		add("correction", "%.6g + %.6g·reading, in Pa", c.Line.Value(0), c.Line.Slope)
-		add("hysteresis", "%.2g Pa; repeatability %.2g Pa; bent by %.2g Pa", c.Hysteresis, c.Repeatability, c.Nonlinearity)
+		add("correction", "%s", correctionText(c.Line))
+		add("hysteresis", "%s; repeatability %s; bent by %s", pascals(c.Hysteresis), pascals(c.Repeatability), pascals(c.Nonlinearity))
 		add("uncertain by", "%s", rigBudget(c.Span.Budget))
 	}
 	return lines
+}
+
+// correctionText is what to add to a reading, rounded to what matters of it.
+func correctionText(l rig.Line) string {
+	sign, slope := "+", l.Slope
+	if slope < 0 {
+		sign, slope = "−", -slope
+	}
+	return fmt.Sprintf("%s %s %.5f·reading", pascals(l.Value(0)), sign, slope)
+}
+
+// pascals is a pressure in Pa to a tenth, as no gauge here tells more.
+func pascals(pa float64) string {
+	text := strings.Replace(fmt.Sprintf("%.1f Pa", pa), "-", "−", 1)
+	if text == "−0.0 Pa" {
+		return "0.0 Pa"
+	}
+	return text
 }
 
 func rigBudget(budget []rig.Contribution) string {
