@@ -51,13 +51,13 @@ func (b *trialBook) Known(ctx context.Context, t ledger.Trial) (trial.Repeatabil
 	if err != nil {
 		return trial.Repeatability{}, err
 	}
-	var seen []trial.Repeatability
+	var earlier []trial.Trial
 	for _, e := range entries {
 		if !slices.ContainsFunc(e.Holds, func(id string) bool { return slices.Contains(voided, id) }) {
-			seen = append(seen, *e.Result.Repeatability)
+			earlier = append(earlier, e.Result)
 		}
 	}
-	return trial.KnownOf(seen), nil
+	return trial.KnownOf(trial.Telling(earlier)), nil
 }
 
 // alikeRates is how many times as much one joint may leak as another for their holds to

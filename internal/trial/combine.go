@@ -70,7 +70,11 @@ func combine(outcomes []Outcome, plugging []int, terms Terms) Trial {
 		return t
 	}
 	t.Sign, t.At = used[0].Sign, used[0].At
-	m := mean(used, marks, terms.Known)
+	m, wide := mean(used, marks, terms.Known), ""
+	if terms.Known != (Repeatability{}) {
+		per, _ := perSCCM(used)
+		wide = widening(len(used), m, mean(used, marks, Repeatability{}), per)
+	}
 	t.LeakRate = &LeakRate{Unit: "Pa·m³/s", Estimate: m.Estimate, Coverage: coverage}
 	t.SCCM = sccm(used, m.Estimate)
 	t.Budget, t.Repeatability = m.lines, m.seen
@@ -78,7 +82,7 @@ func combine(outcomes []Outcome, plugging []int, terms Terms) Trial {
 		t.Dof = m.dof
 	}
 	t.Outliers = outliers(used, place)
-	t.remark(used, m)
+	t.remark(used, m, wide)
 	if terms.Limit > 0 {
 		t.judge(used, m, terms.Limit)
 	}
@@ -109,12 +113,13 @@ func (t *Trial) judge(used []Outcome, m combined, limit Limit) {
 	}
 }
 
-// remark notes what a reader must know of the holds and of their scatter.
-func (t *Trial) remark(used []Outcome, m combined) {
+// remark notes what a reader must know of the holds, of their scatter and of that of earlier
+// trials.
+func (t *Trial) remark(used []Outcome, m combined, wide string) {
 	for _, o := range t.Outliers {
 		t.Notes = append(t.Notes, o.Reason)
 	}
-	for _, text := range []string{oneHold(used, m), twoHolds(used, m)} {
+	for _, text := range []string{wide, twoHolds(used, m)} {
 		if text != "" {
 			t.Notes = append(t.Notes, text)
 		}

@@ -66,11 +66,11 @@ func TestIntervalsHoldTheTruthByWhatEarlierTrialsSaw(t *testing.T) {
 		}
 		held, width := 0, 0.0
 		for range trials {
-			var seen []trial.Repeatability
+			var seen []trial.Trial
 			for range c.earlier {
-				seen = append(seen, *measure(3, trial.KnownOf(seen)).Repeatability)
+				seen = append(seen, measure(3, trial.KnownOf(trial.Telling(seen))))
 			}
-			got := measure(2, trial.KnownOf(seen)).LeakRate
+			got := measure(2, trial.KnownOf(trial.Telling(seen))).LeakRate
 			if got.Low <= 1 && 1 <= got.High {
 				held++
 			}
@@ -103,5 +103,6 @@ func TestAPluggingThatIsKnownToMatterCountsWhereThereWasOnlyOne(t *testing.T) {
 	replug := line(t, result.Budget, "re-plugging")
 	assert.InEpsilon(t, 2e-4, replug.U, 1e-9, "not averaged: the stoppers stayed in")
 	assert.Equal(t, 9.0, replug.Dof)
-	assert.Empty(t, result.Notes)
+	require.Len(t, result.Notes, 1, "not that re-plugging is missing")
+	assert.Contains(t, result.Notes[0], "Earlier trials on this rig")
 }
