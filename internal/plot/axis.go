@@ -32,7 +32,7 @@ func (a Axis) span(data span) span {
 	if a.Low < a.High && finite(a.Low) && finite(a.High) {
 		return span{a.Low, a.High}.usable()
 	}
-	if a.Zero {
+	if a.Zero && !data.empty() {
 		data = data.with(0)
 	}
 	return data.usable()
@@ -67,7 +67,7 @@ func (s scale) fits(ticks row, texts []string) bool {
 // drawHorizontal draws the axis below the area, with its title under it at the right.
 // A label that has no room is left out; its tick stays.
 func (f *frame) drawHorizontal(a Axis) {
-	ticks, texts, power := horizontal(f.x, max(2, int((f.area.Right-f.area.Left)/70)))
+	ticks, texts, power := horizontal(f.x, max(2, int((f.area.Right-f.area.Left)/60)))
 	base := f.area.Bottom
 	f.Path(rule(f.area.Left, base, f.area.Right, base), Style{Stroke: Main, Width: 1})
 	var marks Path

@@ -118,7 +118,7 @@ func (ch Change) drawLimit(r rows) {
 
 // drawOutcome draws an interval with its value.
 func (r rows) drawOutcome(o Outcome, y float64) {
-	const arm = 6.0 // half the length of the strokes that end an interval
+	const arm = 8.0 // half the length of the strokes that end an interval
 	if finite(o.Low) && finite(o.High) && o.Low < o.High {
 		low, high := r.x.px(o.Low), r.x.px(o.High)
 		p := rule(low, y, high, y)
@@ -129,5 +129,5 @@ func (r rows) drawOutcome(o Outcome, y float64) {
 		r.Path(p, Style{Stroke: Main, Width: 2})
 	}
 	shape, ink := o.shape()
-	shape.draw(r, Point{r.x.px(o.Value), y}, 7, ink)
+	shape.draw(r, Point{r.x.px(o.Value), y}, 5.5, ink)
 }

@@ -145,6 +145,6 @@ func (c *pdfCanvas) Unclip() { c.Pen.ClipEnd() }
 
 // place of a point of the drawing on the page.
 func (c *pdfCanvas) place(at Point) (x, y float64) {
-	far := func(v float64) float64 { return min(max(v, -largest), largest) }
+	far := func(v float64) float64 { return float64(tenths(v)) / 10 } // as SVG has it
 	return c.Left + c.px*far(at.X), c.Top + c.px*far(at.Y)
 }

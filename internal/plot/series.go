@@ -71,6 +71,8 @@ func (a Area) entry() entry { return entry{name: a.Name, style: Style{Fill: a.In
 // Interval is a value that lies from Low to High at X.
 type Interval struct{ X, Low, High float64 }
 
+func (i Interval) finite() bool { return finite(i.X) && finite(i.Low) && finite(i.High) }
+
 // Belt is an area between two lines: the doubt around a curve.
 type Belt struct {
 	Name      string
@@ -80,7 +82,7 @@ type Belt struct {
 
 func (b Belt) reach(x, y span) (span, span) {
 	for _, i := range b.Intervals {
-		if finite(i.X) {
+		if i.finite() {
 			x, y = x.with(i.X), y.with(i.Low, i.High)
 		}
 	}
@@ -109,7 +111,7 @@ func (b Belt) draw(f *frame) {
 		run = nil
 	}
 	for _, i := range b.Intervals {
-		if finite(i.X) && finite(i.Low) && finite(i.High) {
+		if i.finite() {
 			run = append(run, i)
 		} else {
 			end()
@@ -135,11 +137,17 @@ type Markers struct {
 func (m Markers) reach(x, y span) (span, span) {
 	for _, at := range m.Marks {
 		if finite(at.X) && finite(at.Y) {
-			x, y = x.with(at.X), y.with(at.Y, at.Low, at.High)
+			x, y = x.with(at.X), y.with(at.Y)
+			if at.spread() {
+				y = y.with(at.Low, at.High)
+			}
 		}
 	}
 	return x, y
 }
+
+// spread reports whether the mark has an interval.
+func (m Mark) spread() bool { return finite(m.Low) && finite(m.High) && m.Low < m.High }
 
 func (m Markers) draw(f *frame) {
 	const arm = 4.0 // half the length of the strokes that end an interval
@@ -148,7 +156,7 @@ func (m Markers) draw(f *frame) {
 			continue
 		}
 		place := f.place(Point{at.X, at.Y})
-		if finite(at.Low) && finite(at.High) && at.Low < at.High {
+		if at.spread() {
 			low, high := f.y.px(at.Low), f.y.px(at.High)
 			p := rule(place.X, low, place.X, high)
 			p.MoveTo(place.X-arm, low)

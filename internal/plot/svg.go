@@ -50,7 +50,7 @@ func (w *svgCanvas) begin(size Size, title, description string) {
 	w.number(size.Width)
 	w.text(" ")
 	w.number(size.Height)
-	w.text(`" font-family="system-ui, 'DejaVu Sans', sans-serif" stroke-linejoin="round">`+"\n<title id=\"", w.id, `-title">`)
+	w.text(`" font-family="system-ui, 'DejaVu Sans', sans-serif" stroke-linejoin="round" stroke-linecap="round">`+"\n<title id=\"", w.id, `-title">`)
 	w.escaped(title)
 	w.text(`</title><desc id="`, w.id, `-desc">`)
 	w.escaped(description)
