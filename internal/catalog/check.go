@@ -54,7 +54,7 @@ func (r *reader) checkJoint(path string, j Joint) {
 		at, what := r.of(path, "section", s.Name)
 		r.inBore(join(at, "from"), what+": from", s.From, j)
 		r.inBore(join(at, "to"), what+": to", s.To, j)
-		if s.To.Value <= s.From.Value {
+		if s.To.Value < s.From.Value+1e-4 { // a tenth of a millimetre, more than positions round
 			r.fault(join(at, "to"), "%s: to = %s: want more than from, %s", what, s.To.Value, s.From.Value)
 		}
 	}
