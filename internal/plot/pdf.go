@@ -1,6 +1,9 @@
 package plot
 
-import "fmt"
+import (
+	"fmt"
+	"strings"
+)
 
 // Pen is what [PDF] draws with: the calls of a PDF library with these names, of which
 // a document of package fpdf has all. Lengths are in the document's unit, places from
@@ -108,7 +111,7 @@ func (c *pdfCanvas) Path(p *Path, s Style) {
 
 // Text implements [Canvas]. The halo is a piece of paper laid under the text.
 func (c *pdfCanvas) Text(at Point, text string, s TextStyle) {
-	text = clean(text)
+	text = strings.Map(inPlane, clean(text))
 	if text == "" {
 		return
 	}
@@ -132,6 +135,15 @@ func (c *pdfCanvas) Text(at Point, text string, s TextStyle) {
 	c.Pen.SetTextColor(int(colour.R), int(colour.G), int(colour.B))
 	x, y := c.place(at)
 	c.Pen.Text(x, y, text)
+}
+
+// inPlane replaces characters beyond U+FFFF: fpdf v0.12.0 stops the program when it
+// closes a document that has one.
+func inPlane(r rune) rune {
+	if r > 0xffff {
+		return 0xfffd
+	}
+	return r
 }
 
 // Clip implements [Canvas].

@@ -52,6 +52,14 @@ func TestPDFDrawsTheSamePlot(t *testing.T) {
 	}
 }
 
+func TestPDFHasNoCharacterThatItsLibraryCannotTake(t *testing.T) {
+	var n notebook
+	c := change()
+	c.Outcomes[0].Name = "flute 😀"
+	require.NoError(t, plot.PDF{Pen: &n, Family: "sans"}.Write(c, 170, 40))
+	assert.Contains(t, n.lines, "text flute \uFFFD")
+}
+
 func TestPDFRefusesWhatIsNoPlaceOnAPage(t *testing.T) {
 	assert.Error(t, plot.PDF{}.Write(budget(), 100, 50))
 	assert.Error(t, plot.PDF{Pen: &notebook{}}.Write(budget(), 0, 50))

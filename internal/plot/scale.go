@@ -82,6 +82,9 @@ func (f *frame) runs(points []Point, gap float64) [][]Point {
 			end()
 		}
 		if p.finite() {
+			if run == nil {
+				run = make([]Point, 0, len(points)-i)
+			}
 			run = append(run, f.place(p))
 		}
 	}
