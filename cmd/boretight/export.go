@@ -5,8 +5,11 @@ import (
 	"errors"
 	"fmt"
 	"os"
+	"slices"
 
+	"boretight/internal/hold"
 	"boretight/internal/ledger"
+	"boretight/internal/trace"
 )
 
 type exportCmd struct {
@@ -17,7 +20,9 @@ type exportCmd struct {
 
 // Help shows an example.
 func (exportCmd) Help() string {
-	return `Example:
+	return `Readings begin 10 s before the draw. Where the draw of an earlier hold is among them, the file begins later, with the rest before its own, so that it shows one hold.
+
+Example:
   boretight export --hold 019ab8c2-7d3e-7a52-9f10-3b5c1e8a4d27 --out hold.csv`
 }
 
@@ -57,13 +62,28 @@ func (c *exportCmd) find(ctx context.Context, store ledger.Store) (*ledger.Hold,
 	return store.Hold(ctx, id)
 }
 
+// alone is the readings of one hold without an earlier one that was short enough to lie
+// whole in the time kept before the draw: who fits the file would find both. The end of an
+// earlier hold stays, as it is no hold by itself.
+func alone(kept trace.Trace) trace.Trace {
+	holds := hold.Find(kept)
+	if len(holds) < 2 {
+		return kept
+	}
+	own := holds[len(holds)-1]
+	begin := own.Readings[own.Before.From].T
+	kept.Readings = slices.DeleteFunc(slices.Clone(kept.Readings), func(r trace.Reading) bool { return r.T < begin })
+	return kept
+}
+
 func (c *exportCmd) write(a app, h *ledger.Hold) error {
+	readings := alone(h.Trace)
 	if c.Out == "" {
-		return h.Trace.Write(a.out)
+		return readings.Write(a.out)
 	}
 	file, err := os.OpenFile(c.Out, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
 	if err != nil {
 		return err
 	}
-	return errors.Join(h.Trace.Write(file), file.Close())
+	return errors.Join(readings.Write(file), file.Close())
 }
