@@ -128,6 +128,10 @@ func benchSettings(t guided.Told, setup bench.Setup) bench.Settings {
 func (f rigFlags) finish(ctx context.Context, a app, b *book, r rig.Record, usual config.Validity) error {
 	r.ValidFrom = time.Now().UTC().Truncate(time.Second)
 	r.ValidUntil = f.due(r.ValidFrom, usual)
+	if r.Volume != nil {
+		v := quantity.Volume(r.Volume.Value)
+		r.Notes = append(r.Notes, config.Measure{Volume: &v}.Doubts()...)
+	}
 	r, err := keepRig(context.WithoutCancel(ctx), b.store, r)
 	if err != nil {
 		return err

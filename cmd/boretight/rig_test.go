@@ -288,3 +288,21 @@ func TestAProofTakesThePlaceOfACheckThatFailedBefore(t *testing.T) {
 	assert.NotEqual(t, "failed", heldOf(failed, []rig.Record{failed, proof}, now).Record.ID)
 	assert.Equal(t, "proof", heldOf(proof, []rig.Record{failed, proof}, now).Record.ID)
 }
+
+func TestNoRigIsPickedOutOfSeveral(t *testing.T) {
+	t.Parallel()
+	blank := func(gauge, hose string) rig.Record {
+		return rig.Record{Kind: rig.KindBlank, Blank: &rig.Blank{}, Rig: rig.Identity{Gauge: gauge, Hose: hose}}
+	}
+	two := []rig.Record{blank("A", ""), blank("B", "blue"), blank("B", "blue")}
+	assert.False(t, ambiguous(two[:1], rig.Identity{}), "the only one is meant")
+	assert.True(t, ambiguous(two, rig.Identity{}))
+	assert.False(t, ambiguous(two, rig.Identity{Hose: "blue"}))
+	assert.True(t, ambiguous(append(two, blank("A", "blue")), rig.Identity{Hose: "blue"}), "two gauges share the hose")
+}
+
+func TestAVolumeThatIsHardlyThatOfAJointIsQuestioned(t *testing.T) {
+	t.Parallel()
+	r := runHere(t.Context(), "", "rig", "volume", "--ledger", t.TempDir()+"/ledger.db", "--joint", "oboe/upper", "--bore", "9in", "--length", "310mm")
+	assert.Contains(t, strings.Join(strings.Fields(r.out), " "), "unusual for a joint: did you mean 12.7")
+}

@@ -154,10 +154,13 @@ func (c *rigVolumeCmd) byBore(ctx context.Context, a app, flags rigFlags, joint 
 	}
 	record := rig.Record{Kind: rig.KindVolume, Joint: joint, Rig: flags.told().Rig, Volume: &volume}
 	blank := blankOfParts(records, record.Rig, time.Now())
-	if blank.Holds() {
+	switch {
+	case ambiguous(records, record.Rig):
+		record.Notes = append(record.Notes, "Several rigs are on record, and not one is named by --hose, --stoppers and --valve alone: "+leftOut)
+	case blank.Holds():
 		*record.Volume = volume.WithRig(blank.Record.Blank.Volume)
 		record.Rig = blank.Record.Rig
-	} else {
+	default:
 		record.Notes = append(record.Notes, withoutRig(blank))
 	}
 	record.Notes = append(record.Notes, record.Volume.Doubts...)
@@ -177,9 +180,24 @@ func blankOfParts(records []rig.Record, parts rig.Identity, now time.Time) rig.H
 	return rig.Held{State: rig.Missing}
 }
 
+// ambiguous reports whether blanks of several rigs are on record that these parts may be
+// of; where no part is named, any of them may be meant.
+func ambiguous(records []rig.Record, parts rig.Identity) bool {
+	named, rigs := parts != rig.Identity{}, map[rig.Identity]bool{}
+	for _, r := range records {
+		parts.Gauge = r.Rig.Gauge
+		if r.Blank != nil && (!named || len(parts.Changed(r.Rig)) == 0) {
+			rigs[r.Rig] = true
+		}
+	}
+	return len(rigs) > 1
+}
+
+// leftOut says what a volume of the joint alone leaves out.
+const leftOut = "what hose, stoppers and gauge hold is not in the volume."
+
 // withoutRig says why what the rig holds is not in a volume.
 func withoutRig(blank rig.Held) string {
-	const leftOut = "what hose, stoppers and gauge hold is not in the volume."
 	if blank.State == rig.Overdue {
 		r := blank.Record
 		return fmt.Sprintf("The blank of this rig of %s is overdue since %s: %s", r.ValidFrom.Format(time.DateOnly), r.ValidUntil.Format(time.DateOnly), leftOut)
