@@ -81,6 +81,9 @@ func (g guide) measure(ctx context.Context, source gauge.Gauge, book *book, reco
 		return rig.Record{}, err
 	}
 	talk := &talk{progress: newProgress(g.app), quiet: g.quiet}
+	if g.flags.Ambient == nil && !g.quiet { // what a column says hardly hangs on it
+		talk.progress.say(untoldAmbient)
+	}
 	events := b.Subscribe(holdEvents)
 	running, stop := context.WithCancel(ctx)
 	defer stop()
@@ -106,3 +109,7 @@ func (g guide) measure(ctx context.Context, source gauge.Gauge, book *book, reco
 	}
 	return procedure.Record()
 }
+
+// untoldAmbient is said before anything is drawn: afterwards it is too late.
+const untoldAmbient = "The room's pressure is not told, so that a volume by a syringe will be known to 3 % only, and a reference leak's rate hardly better. " +
+	"Read a barometer here, not reduced to sea level, and tell --ambient 98.3kPa; an absolute gauge says it itself."

@@ -88,7 +88,7 @@ func (t Told) notes(fitted float64) []string {
 		notes = append(notes, "No calibration of the gauge is on record: its span was taken as good to 2 %.")
 	}
 	if t.Ambient.Value == 0 {
-		notes = append(notes, "No ambient pressure was told: 101.325 kPa ± 3 kPa was assumed.")
+		notes = append(notes, "No ambient pressure was told: 101.325 kPa ± 3 kPa was assumed. Read a barometer here (not reduced to sea level) and tell --ambient: a volume by a syringe is no better known than the room's pressure.")
 	}
 	if fitted != 0 && t.temperature(fitted).U == decay.AssumedTemperatureU {
 		notes = append(notes, "No temperature was told and the gauge gives none: 20 °C ± 5 °C was assumed.")
