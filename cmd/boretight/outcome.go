@@ -45,7 +45,7 @@ func (t *teller) outcome(o trial.Outcome, h *hold.Hold, plot bool) error {
 	if o.Hold != nil {
 		b.WriteString(wrapped("  hold           ", holdText(o)))
 	}
-	b.WriteString(t.decision(o.Decision))
+	b.WriteString(t.decision(o.Decision, o.LeakRate != nil))
 	if len(o.Budget) > 0 {
 		b.WriteString(wrapped("  uncertain by   ", budgetText(o.Budget)))
 	}
@@ -63,12 +63,16 @@ func (t *teller) outcome(o trial.Outcome, h *hold.Hold, plot bool) error {
 }
 
 // decision is the limit with the rule, and what would settle the matter; empty without a
-// limit.
-func (t *teller) decision(d *trial.Decision) string {
+// limit. Where nothing was measured there is no probability either.
+func (t *teller) decision(d *trial.Decision, measured bool) string {
 	if d == nil {
 		return ""
 	}
-	text := wrapped("  limit          ", fmt.Sprintf("%.4g sccm; within it with a probability of %s", d.LimitSCCM, probabilityText(d.PConform)))
+	limit := fmt.Sprintf("%.4g sccm", d.LimitSCCM)
+	if measured {
+		limit += "; within it with a probability of " + probabilityText(d.PConform)
+	}
+	text := wrapped("  limit          ", limit)
 	if d.From != "" && d.From != bench.LimitTold {
 		text += wrapped("  limit from     ", d.From)
 	}

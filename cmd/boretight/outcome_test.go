@@ -103,6 +103,8 @@ func TestWhyThereIsNoResultIsSaidFirst(t *testing.T) {
 	assert.True(t, strings.HasPrefix(told(t, o), "bench: NO LEAKAGE RATE\n  note: Too short.\n  note: It was cut.\n"))
 	o.PressureRate = &trial.Value{Value: 100, U: 1}
 	assert.Contains(t, told(t, o), "bench: NO LEAKAGE RATE: it needs a volume\n")
+	o.Decision = &trial.Decision{LimitSCCM: 2.5, PConform: 0.5}
+	assert.Contains(t, told(t, o), "  limit          2.5 sccm\n", "no probability of what was not measured")
 }
 
 // A file and a live gauge say alike where their limit came from.

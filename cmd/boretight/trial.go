@@ -22,7 +22,7 @@ func (t *teller) trial(r trial.Trial) error {
 	if r.SCCM != nil {
 		b.WriteString(wrapped("  leakage rate   ", withInterval(*r.SCCM, "sccm")))
 	}
-	b.WriteString(t.decision(r.Decision))
+	b.WriteString(t.decision(r.Decision, r.LeakRate != nil))
 	for _, note := range r.Notes {
 		b.WriteString(wrapped("  note: ", note))
 	}

@@ -164,7 +164,7 @@ func (v *pageView) running(e bench.EstimateData) {
 		return
 	}
 	v.Advice = "H" + v.Word[1:] + ", and certain already: the valve may be opened."
-	view := verdictOf(e.Outcome.Verdict, e.Outcome.Decision, true)
+	view := verdictOf(e.Outcome.Verdict, e.Outcome.Decision, e.Outcome.LeakRate, true)
 	view.Reservation = reservation(e.Outcome)
 	v.Verdict, v.Word, v.Class = &view, view.Word, view.Class
 }

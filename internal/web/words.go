@@ -17,7 +17,7 @@ type verdictView struct {
 	// Reservation says of a disturbed hold how much of it the word speaks of.
 	Reservation string
 	Class       string // names the shape and colour: pass fail inconclusive none
-	// Limit, Chance, Rule and Next are empty when no limit was asked.
+	// Limit, Chance, Rule and Next are empty when no limit was asked, Chance also without a rate.
 	Limit, Chance, Rule, Next string
 }
 
@@ -53,7 +53,7 @@ type trialView struct {
 	Budget      *budgetView
 }
 
-func verdictOf(v trial.Verdict, d *trial.Decision, resulted bool) verdictView {
+func verdictOf(v trial.Verdict, d *trial.Decision, rate *trial.LeakRate, resulted bool) verdictView {
 	view := verdictView{Word: string(v), Class: string(v)}
 	if v == trial.None {
 		view.Class = "none"
@@ -64,7 +64,9 @@ func verdictOf(v trial.Verdict, d *trial.Decision, resulted bool) verdictView {
 	}
 	if d != nil {
 		view.Limit = plain(d.LimitSCCM) + " sccm"
-		view.Chance = probability(d.PConform)
+		if rate != nil {
+			view.Chance = probability(d.PConform)
+		}
 		view.Rule, view.Next = d.Rule, d.Next
 	}
 	return view
@@ -104,7 +106,7 @@ func (s *Site) holdView(hold bench.HoldData, common scale) holdView {
 		Sign:     hold.Sign,
 		At:       kilopascals(hold.At),
 		Figure:   figureOf(hold.LeakRate, hold.SCCM, hold.PressureRate),
-		Verdict:  verdictOf(hold.Verdict, hold.Decision, hold.LeakRate != nil || hold.PressureRate != nil),
+		Verdict:  verdictOf(hold.Verdict, hold.Decision, hold.LeakRate, hold.LeakRate != nil || hold.PressureRate != nil),
 		Notes:    hold.Notes,
 		Pressing: pressing(hold.Outcome),
 		Budget:   budgetOf(hold.Improvements()),
@@ -145,7 +147,7 @@ func trialViewOf(t *trial.Trial) *trialView {
 		Holds:   t.Holds,
 		Used:    t.Used,
 		Figure:  figureOf(t.LeakRate, t.SCCM, nil),
-		Verdict: verdictOf(t.Verdict, t.Decision, t.LeakRate != nil),
+		Verdict: verdictOf(t.Verdict, t.Decision, t.LeakRate, t.LeakRate != nil),
 		Notes:   t.Notes,
 		Budget:  budgetOf(t.Improvements()),
 	}

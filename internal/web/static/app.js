@@ -385,7 +385,8 @@ function concluded(outcome) {
 }
 
 const against = (outcome) =>
-  `Limit ${plain(outcome.decision.limit_sccm)} sccm at ${kilopascals(outcome.at_pa)} ${outcome.sign ?? ""}, P(within) ${probability(outcome.decision.p_conform)}`;
+  `Limit ${plain(outcome.decision.limit_sccm)} sccm at ${kilopascals(outcome.at_pa)} ${outcome.sign ?? ""}` +
+  (outcome.leak_rate ? `, P(within) ${probability(outcome.decision.p_conform)}` : "");
 
 const rule = (outcome) => (outcome.decision?.rule ? `Rule: ${outcome.decision.rule}` : "");
 
