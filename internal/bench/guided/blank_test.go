@@ -134,7 +134,7 @@ func TestAPersonIsToldWhichWayThePlungerGoes(t *testing.T) {
 		Rig: hoseRig(t, 2e-4), Barrel: sim.Barrel{Volume: 0.2e-6}, Holds: holds, Seed: 32,
 		Events: sim.Events{Plungers: []sim.Plunger{{At: 8, Seconds: 0.6, Volume: -0.2e-6}}},
 	})
-	assert.Contains(t, p.Next(), "with the plunger out by 0.2 ml press to a quarter of 2.5 kPa")
+	assert.Contains(t, p.Next(), "with the plunger out by 0.2 ml press to about 0.6 kPa")
 	assert.Contains(t, p.Next(), "push the plunger home")
 	assert.NotContains(t, p.Next(), "draw")
 

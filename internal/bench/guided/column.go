@@ -73,8 +73,7 @@ func (c *Calibration) Line(text string, recent []trace.Reading) Reply {
 	case "":
 		return Reply{}
 	case "done":
-		c.ended = true
-		return accepted("%d pairs taken", len(c.pairs))
+		return c.enough()
 	case "back":
 		return c.back()
 	}
@@ -90,6 +89,16 @@ func (c *Calibration) Line(text string, recent []trace.Reading) Reply {
 		return refused("%q does not count: %s", strings.TrimSpace(text), why)
 	}
 	return c.pair(strings.TrimSpace(text), value, course, s)
+}
+
+// enough ends the taking of pairs; with too few of them there is more to do.
+func (c *Calibration) enough() Reply {
+	const least = 3
+	if len(c.pairs) < least {
+		return refused("%d pairs make no calibration: at least three at three heights are needed", len(c.pairs))
+	}
+	c.ended = true
+	return accepted("%d pairs taken", len(c.pairs))
 }
 
 // pair takes a reference with what the gauge read there.

@@ -25,11 +25,11 @@ type Syringe struct {
 func (s Syringe) next(t Told, bore rig.Measured, sign air.Sign) string {
 	before, after := waits(t, bore)
 	if sign == air.Pressure {
-		return fmt.Sprintf("with the plunger out by %.4g ml press to a quarter of %.4g kPa, shut the valve, keep still for %.0f s, push the plunger home, keep still for %.0f s, vent, pull the plunger out again.",
-			s.Step.Value*1e6, t.at()/1e3, before, after)
+		return fmt.Sprintf("with the plunger out by %.4g ml press to about %.1f kPa, shut the valve, keep still for %.0f s, push the plunger home, keep still for %.0f s, vent, pull the plunger out again.",
+			s.Step.Value*1e6, t.at()/4e3, before, after)
 	}
-	return fmt.Sprintf("draw to a quarter of %.4g kPa, shut the valve, keep still for %.0f s, pull the plunger out by %.4g ml, keep still for %.0f s, vent, push the plunger home.",
-		t.at()/1e3, before, s.Step.Value*1e6, after)
+	return fmt.Sprintf("draw to about %.1f kPa, shut the valve, keep still for %.0f s, pull the plunger out by %.4g ml, keep still for %.0f s, vent, push the plunger home.",
+		t.at()/4e3, before, s.Step.Value*1e6, after)
 }
 
 // waits are for how long a person is asked to keep still before a step and after it, in
