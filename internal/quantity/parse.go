@@ -61,9 +61,11 @@ func (d *dimension) unitOf(spelling string) (*unit, error) {
 }
 
 func (d *dimension) unitNames() []string {
-	names := make([]string, len(d.units))
-	for i, u := range d.units {
-		names[i] = u.name
+	var names []string
+	for _, u := range d.units {
+		if u.name != "" { // a bare number
+			names = append(names, u.name)
+		}
 	}
 	return names
 }
