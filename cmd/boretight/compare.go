@@ -17,8 +17,8 @@ import (
 type compareCmd struct {
 	Found  string `arg:"" optional:"" placeholder:"FOUND" help:"Trial as found; the begin of its identity is enough."`
 	Left   string `arg:"" optional:"" placeholder:"LEFT" help:"Trial as left."`
-	Ticket string `env:"-" placeholder:"ID" help:"Compare the latest trials as found and as left of each joint of a ticket."`
-	Joint  string `env:"-" placeholder:"INSTRUMENT/JOINT" help:"With --ticket, this joint only."`
+	Ticket string `placeholder:"ID" help:"Compare the latest trials as found and as left of each joint of a ticket."`
+	Joint  string `placeholder:"INSTRUMENT/JOINT" help:"With --ticket, this joint only."`
 	Ledger string `placeholder:"FILE" help:"Ledger to read; the usual one when not given."`
 	JSON   bool   `name:"json" help:"Print one JSON object a comparison, one a line."`
 }
@@ -195,7 +195,15 @@ func printComparison(w io.Writer, c comparison) error {
 	fmt.Fprintf(&b, "  of             %s\n", of)
 	fmt.Fprintf(&b, "  as found       %s, trial %s\n", withU(c.Found.Estimate, c.Found.Unit), c.FoundTrial)
 	fmt.Fprintf(&b, "  as left        %s, trial %s\n", withU(c.Left.Estimate, c.Left.Unit), c.LeftTrial)
-	fmt.Fprintf(&b, "  difference     %s\n", withU(c.Difference.Estimate, c.Difference.Unit))
+	if c.DifferenceSCCM != nil {
+		b.WriteString(wrapped("  difference     ", withInterval(*c.DifferenceSCCM, "sccm")))
+		b.WriteString(wrapped("                 ", withInterval(c.Difference.Estimate, c.Difference.Unit)))
+	} else {
+		b.WriteString(wrapped("  difference     ", withInterval(c.Difference.Estimate, c.Difference.Unit)))
+	}
+	if c.Ratio != nil {
+		fmt.Fprintf(&b, "  ratio          %s\n", c.Ratio.Text())
+	}
 	for _, why := range c.Because {
 		b.WriteString(wrapped("  ", why))
 	}

@@ -14,9 +14,9 @@ import (
 // listed is what the lists of holds and of trials are asked for. What the environment
 // says of the joint being measured, or of its limit, is not meant for them.
 type listed struct {
-	Limit  int    `default:"20" env:"-" placeholder:"N" help:"How many to list."`
-	Joint  string `env:"-" placeholder:"INSTRUMENT/JOINT" help:"Of this joint only."`
-	Ticket string `env:"-" placeholder:"ID" help:"Of this ticket only."`
+	Limit  int    `default:"20" placeholder:"N" help:"How many to list."`
+	Joint  string `placeholder:"INSTRUMENT/JOINT" help:"Of this joint only."`
+	Ticket string `placeholder:"ID" help:"Of this ticket only."`
 	Ledger string `placeholder:"FILE" help:"Ledger to read; the usual one when not given."`
 	JSON   bool   `name:"json" help:"Print one JSON object each, one a line."`
 }

@@ -32,11 +32,11 @@ func limitsInForce(ctx context.Context, store ledger.Store) ([]ledger.Limit, err
 
 // limitOf is what a limit is of, beside its joint.
 type limitOf struct {
-	At   *quantity.Pressure `env:"-" placeholder:"2.5kPa" help:"Pressure difference that it is stated at; 2.5kPa when not told."`
-	Sign string             `env:"-" enum:"suction,pressure" default:"suction" help:"suction or pressure."`
+	At   *quantity.Pressure `placeholder:"2.5kPa" help:"Pressure difference that it is stated at; 2.5kPa when not told."`
+	Sign string             `enum:"suction,pressure" default:"suction" help:"suction or pressure."`
 
-	Section string `env:"-" placeholder:"NAME" help:"Section that it is of, as holds tell it; the whole joint when not told."`
-	Closure string `env:"-" placeholder:"NAME" help:"Closure that it is of, as holds tell it; holds that tell none when not told."`
+	Section string `placeholder:"NAME" help:"Section that it is of, as holds tell it; the whole joint when not told."`
+	Closure string `placeholder:"NAME" help:"Closure that it is of, as holds tell it; holds that tell none when not told."`
 }
 
 func (o limitOf) at() float64 {

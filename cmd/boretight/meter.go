@@ -26,7 +26,7 @@ func (p *progress) reading(d bench.ReadingData) {
 	resting := p.now.Phase == hold.Rest.String()
 	for _, s := range d.Readings {
 		if p.away.take(s, resting) {
-			p.say(fmt.Sprintf("At rest the gauge shows %s where about 0 was expected. Is the joint open to the room? "+
+			p.say(fmt.Sprintf("At rest the gauge shows %s where about 0 was expected. Is the joint open to the room, or is the valve shut with a difference in it? Vent first. "+
 				"Is it the right number of the line (field=), in the right unit (unit=), of a gauge that shows differences (else kind=absolute)?", pressureText(s.Pressure)))
 		}
 	}

@@ -69,6 +69,9 @@ func (c *rigShowCmd) show(a app, s standing) error {
 		return printJSON(a.out, s)
 	}
 	says := string(s.State)
+	if s.State == rig.Holds {
+		says = "counts" // there is a command holds
+	}
 	if s.Says != "" {
 		says += ": " + s.Says
 	}
