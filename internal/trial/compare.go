@@ -3,6 +3,8 @@ package trial
 import (
 	"errors"
 	"fmt"
+
+	"boretight/internal/decay"
 )
 
 // SchemaCompare is the schema of a [Comparison].
@@ -65,6 +67,8 @@ type Comparison struct {
 	Ratio *Ratio `json:"ratio"`
 	// Difference is as found less as left, in Pa·m³/s.
 	Difference LeakRate `json:"difference"`
+	// DifferenceSCCM restates it; nil where either side is not known in sccm.
+	DifferenceSCCM *decay.Estimate `json:"difference_sccm,omitempty"`
 	// Common is what cancelled.
 	Common Common `json:"common"`
 	// Sentence says it for people.
@@ -94,6 +98,9 @@ func Compare(found, left Trial, common Common) (Comparison, error) {
 	}
 	p := pairOf(found, left, common)
 	c.Difference = LeakRate{Unit: "Pa·m³/s", Estimate: p.difference(), Coverage: coverage}
+	if found.SCCM != nil && left.SCCM != nil {
+		c.DifferenceSCCM = sccm([]Outcome{{LeakRate: found.LeakRate, SCCM: found.SCCM}, {LeakRate: left.LeakRate, SCCM: left.SCCM}}, c.Difference.Estimate)
+	}
 	c.Ratio = p.ratio()
 	c.remark(left)
 	c.Sentence = c.sentence(found.SCCM, left.SCCM)

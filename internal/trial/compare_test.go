@@ -3,6 +3,7 @@ package trial_test
 import (
 	"math"
 	"math/rand/v2"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -96,7 +97,7 @@ func TestSentences(t *testing.T) {
 	}{
 		{result(4e-3, 2e-5, 0, 0), result(1e-3, 1e-5, 0, 0), "As left, the joint is 4.00 times tighter than as found (95 % interval 3.91 to 4.09): 4.000e-3 ± 0.040e-3 Pa·m³/s then, 1.000e-3 ± 0.020e-3 Pa·m³/s now."},
 		{result(4e-3, 2e-5, 0, 0), result(0, 5e-5, 0, 0), "As left, the joint is at least 48.6 times tighter than as found: 4.000e-3 ± 0.040e-3 Pa·m³/s then, 0.0e-4 ± 1.0e-4 Pa·m³/s now, which cannot be told from no leak."},
-		{result(4e-3, 1e-4, 0, 0), result(4.1e-3, 1e-4, 0, 0), "No change is shown: 4.00e-3 ± 0.20e-3 Pa·m³/s as found, 4.10e-3 ± 0.20e-3 Pa·m³/s as left."},
+		{result(4e-3, 1e-4, 0, 0), result(4.1e-3, 1e-4, 0, 0), "No change is shown: 4.00e-3 ± 0.20e-3 Pa·m³/s as found, 4.10e-3 ± 0.20e-3 Pa·m³/s as left; their difference may be nothing (95 % interval -3.8e-4 to 1.8e-4 Pa·m³/s)."},
 		{result(1e-3, 1e-5, 0, 0), result(4e-3, 2e-5, 0, 0), "As left, the joint leaks 4.00 times as much as it did as found (95 % interval 3.91 to 4.09): 1.000e-3 ± 0.020e-3 Pa·m³/s then, 4.000e-3 ± 0.040e-3 Pa·m³/s now."},
 		{result(1e-5, 1e-5, 0, 0), result(2e-5, 1e-5, 0, 0), "As found, the joint leaked too little to say how many times it was changed: 1.0e-5 ± 2.0e-5 Pa·m³/s as found, 2.0e-5 ± 2.0e-5 Pa·m³/s as left."},
 		{result(1e-3, 1e-5, 0, 0), result(0, 0, 0, 0), "As found"},
@@ -105,6 +106,46 @@ func TestSentences(t *testing.T) {
 		require.NoError(t, err)
 		assert.Contains(t, got.Sentence, c.says)
 	}
+}
+
+// Of few holds a difference may be more than its U (k = 2) and yet be nothing: the interval
+// that is printed and the sentence agree.
+func TestTheSentenceFollowsTheIntervalOfTheDifference(t *testing.T) {
+	few := func(value, u float64) trial.Trial {
+		one := result(value, u, 0, 0)
+		for i := range one.Budget {
+			if one.Budget[i].Source == "noise" {
+				one.Budget[i].Dof = 1
+			}
+		}
+		one.SCCM = &decay.Estimate{Value: 550 * value, U: 550 * u, Low: 550 * (value - 2*u), High: 550 * (value + 2*u)}
+		return one
+	}
+	for _, c := range []struct {
+		name        string
+		found, left trial.Trial
+	}{
+		{"two holds a side", few(6.5e-3, 1e-3), few(3.3e-3, 0.7e-3)},
+		{"as left bounded on one side only", few(2e-3, 1e-4), few(1e-3, 9e-4)},
+		{"as left below nothing", result(1e-4, 6e-5, 0, 0), result(-5e-5, 4e-5, 0, 0)},
+		{"plain", result(4e-3, 2e-5, 0, 0), result(1e-3, 1e-5, 0, 0)},
+	} {
+		got, err := trial.Compare(c.found, c.left, trial.SameBench())
+		require.NoError(t, err)
+		nothing := got.Difference.Low <= 0 && got.Difference.High >= 0
+		if got.Ratio != nil {
+			assert.Equal(t, nothing, strings.HasPrefix(got.Sentence, "No change is shown"), "%s: %s", c.name, got.Sentence)
+		}
+		if c.found.SCCM != nil && c.left.SCCM != nil {
+			require.NotNil(t, got.DifferenceSCCM, c.name)
+			assert.InEpsilon(t, 550*got.Difference.Value, got.DifferenceSCCM.Value, 1e-9)
+			assert.InEpsilon(t, 550*got.Difference.Low, got.DifferenceSCCM.Low, 1e-6)
+		}
+	}
+	apart, err := trial.Compare(few(6.5e-3, 1e-3), few(3.3e-3, 0.7e-3), trial.SameBench())
+	require.NoError(t, err)
+	assert.Greater(t, apart.Difference.Value, 2*apart.Difference.U, "more than U (k = 2)")
+	assert.Contains(t, apart.Sentence, "their difference may be nothing (95 % interval")
 }
 
 func TestWhatCannotBeCompared(t *testing.T) {
