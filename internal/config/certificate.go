@@ -9,7 +9,6 @@ import (
 
 	"github.com/pelletier/go-toml/v2"
 
-	"boretight/internal/air"
 	"boretight/internal/quantity"
 	"boretight/internal/rig"
 )
@@ -79,7 +78,7 @@ func ReadCertificate(r io.Reader) (Certificate, error) {
 	if c.Throughput.U, err = leakRateU(f.LeakRateU, c.Throughput.Value, temperature); err != nil {
 		faults = append(faults, err)
 	}
-	if c.At.Sign.UnmarshalText([]byte(f.Sign)) != nil {
+	if c.At.Sign.UnmarshalText([]byte(f.Sign)) != nil || c.At.Sign == 0 {
 		faults = append(faults, fmt.Errorf("sign = %q: want suction or pressure", f.Sign))
 	}
 	c.Inertial, c.Notes = f.inertial()
@@ -159,6 +158,5 @@ func (c Certificate) validate() error {
 	check(within(c.At.Temperature, 263.15, 323.15), "temperature = %s: want from -10 °C to 50 °C", quantity.Temperature(c.At.Temperature))
 	check(within(c.Inertial.Value, 0, 1) && within(c.Inertial.U, 0, 0.5), "inertial-share: want from 0 to 1, known to 0.5 or better")
 	check(within(c.Dead.Value, 0, 1e-3) && c.Dead.U <= c.Dead.Value, "volume: want up to 1 l, known to better than itself")
-	check(c.At.Sign != air.Sign(0), "sign: want suction or pressure")
 	return errors.Join(faults...)
 }
