@@ -48,6 +48,9 @@ func parseSpread[Q Quantity](text string) (Spread[Q], error) {
 		return Spread[Q]{amount: x, relative: true}, nil
 	}
 	_, err = d.unitOf(spelling)
+	if spelling == "" && d.absolute() && err != nil {
+		err = fmt.Errorf("no unit (write a share of the value, such as 1%%, or an amount, for example %s)", d.examples)
+	}
 	if err == nil { // the unit without a name
 		err = errBareSpread
 	}

@@ -39,7 +39,7 @@ func TestSpreadIsAbsoluteOrRelative(t *testing.T) {
 
 func TestSpreadRefusesWhatMightMeanTwoThings(t *testing.T) {
 	_, err := quantity.ParseSpread[quantity.Volume]("0.34")
-	assert.EqualError(t, err, `parse uncertainty of volume "0.34": no unit (write for example 34.2ml or 35 cm3)`)
+	assert.EqualError(t, err, `parse uncertainty of volume "0.34": no unit (write a share of the value, such as 1%, or an amount, for example 34.2ml or 35 cm3)`)
 	_, err = quantity.ParseSpread[quantity.Volume]("-1 ml")
 	assert.EqualError(t, err, `parse uncertainty of volume "-1 ml": an uncertainty cannot be negative`)
 	_, err = quantity.ParseSpread[quantity.Temperature]("2 %")
