@@ -7,6 +7,7 @@ import (
 	"text/tabwriter"
 
 	"boretight/internal/gauge"
+	"boretight/internal/gauge/sim"
 )
 
 type portsCmd struct {
@@ -35,6 +36,8 @@ type portLine struct {
 	Product     string `json:"product,omitempty"`
 	Note        string `json:"note,omitempty"`
 	Simulated   bool   `json:"simulated"`
+	// VolumeM3 is what a simulated joint and its rig enclose.
+	VolumeM3 float64 `json:"volume_m3,omitempty"`
 }
 
 func (c *portsCmd) run(_ context.Context, a app) (status, error) {
@@ -49,7 +52,7 @@ func (c *portsCmd) run(_ context.Context, a app) (status, error) {
 		if err := printJSON(a.out, portLine{
 			Schema: "boretight/port/1", Address: p.Address().String(), Stable: p.Stable, Description: p.Description,
 			USB: p.USB, VID: p.VID, PID: p.PID, Serial: p.Serial, Product: p.Product,
-			Note: p.Note, Simulated: p.Scenario != "",
+			Note: p.Note, Simulated: p.Scenario != "", VolumeM3: simulatedVolume(p.Scenario),
 		}); err != nil {
 			return failed, err
 		}
@@ -81,5 +84,22 @@ func describe(p gauge.Port) string {
 	if p.Note != "" {
 		parts = append(parts, p.Note)
 	}
+	if v := simulatedVolume(p.Scenario); v > 0 {
+		parts = append(parts, volumeToTell(v))
+	}
 	return strings.TrimSpace(strings.Join(parts, ", "))
 }
+
+// simulatedVolume is what the joint of a simulated gauge and its rig enclose in m³; 0 of
+// one that has none, or that is not known.
+func simulatedVolume(name string) float64 {
+	for _, s := range sim.Names() {
+		if s.Name == name {
+			return s.Truth.Volume
+		}
+	}
+	return 0
+}
+
+// volumeToTell says how a simulated joint is measured.
+func volumeToTell(m3 float64) string { return fmt.Sprintf("--volume %.4gml", m3*1e6) }

@@ -30,6 +30,9 @@ func (c *simCmd) run(ctx context.Context, a app) (status, error) {
 	if err != nil {
 		return usage, &usageError{err: err, hint: "boretight ports lists the simulated gauges"}
 	}
+	if v := simulatedVolume(c.Name); v > 0 {
+		fmt.Fprintf(a.err, "measure it with %s\n", volumeToTell(v))
+	}
 	if err := carry(ctx, a, device, c.Link); err != nil {
 		return failed, fmt.Errorf("simulate a port: %w", err)
 	}
