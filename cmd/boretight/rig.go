@@ -33,7 +33,7 @@ type rigFlags struct {
 	Temperature *quantity.Temperature `group:"measure" placeholder:"22.5C" help:"Temperature of the room; the gauge's, or 20 ± 5 °C, when not told."`
 	At          *quantity.Pressure    `group:"measure" placeholder:"2.5kPa" help:"Pressure difference that rates are stated at; 2.5kPa, or that of the certificate, when not told."`
 	Bore        *quantity.Length      `group:"measure" placeholder:"9mm" help:"Mean inner diameter, for the heat; a wide guess when not told."`
-	Valid       *config.Validity      `group:"bench" placeholder:"30d" help:"For how long it counts: hours, days or weeks such as 12h, 30d, 2w, or never."`
+	Valid       *config.Validity      `group:"bench" placeholder:"TIME" help:"For how long it counts: hours, days or weeks such as 12h, 30d, 2w, or never; when not told a volume 365d, a blank 30d, a check 1d, a proof 180d."`
 	JSON        bool                  `name:"json" help:"Print the record as one JSON object."`
 }
 
