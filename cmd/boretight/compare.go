@@ -130,7 +130,16 @@ func (c *compareCmd) ofTicket(ctx context.Context, store ledger.Store) (pairs []
 		}
 		sides[s][e.When] = e.Trial
 	}
+	// What was held with a sign and what gave none, since no hold of it was one, is the same.
+	bare := func(s subject) bool {
+		return s.sign == "" && slices.ContainsFunc(order, func(o subject) bool {
+			return o.sign != "" && o.of == s.of && o.section == s.section && o.closure == s.closure
+		})
+	}
 	for _, s := range order {
+		if bare(s) {
+			continue
+		}
 		found, before := sides[s][config.AsFound]
 		left, after := sides[s][config.AsLeft]
 		if before && after {
