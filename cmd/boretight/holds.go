@@ -51,6 +51,30 @@ type holdEntry struct {
 	ledger.Entry
 }
 
+// nothingFound says on standard error that a list is empty, and where the ledger has
+// nothing at all of the joint asked for, that its name may be mistyped.
+func (l listed) nothingFound(ctx context.Context, a app, store ledger.Store, what string) error {
+	text := "no " + what + " found"
+	if l.Joint != "" {
+		text += " of " + l.Joint
+	}
+	if l.Ticket != "" {
+		text += " on ticket " + l.Ticket
+	}
+	if l.Joint != "" {
+		of := config.Labels{Joint: l.Joint}
+		heard, err := store.Holds(ctx, ledger.Filter{Limit: 1, Instrument: of.Instrument(), Joint: of.JointOf()})
+		if err != nil {
+			return err
+		}
+		if len(heard) == 0 {
+			text += "; the ledger has never heard of that joint: look how it is spelt"
+		}
+	}
+	_, err := fmt.Fprintln(a.err, "boretight: "+text)
+	return err
+}
+
 func (c *holdsCmd) run(ctx context.Context, a app) (status, error) {
 	f, err := c.Of.filter()
 	if err != nil {
@@ -61,6 +85,9 @@ func (c *holdsCmd) run(ctx context.Context, a app) (status, error) {
 		return failed, err
 	}
 	entries, err := store.Holds(ctx, f)
+	if err == nil && len(entries) == 0 {
+		err = c.Of.nothingFound(ctx, a, store, "holds")
+	}
 	if err = errors.Join(err, store.Close()); err != nil {
 		return failed, err
 	}

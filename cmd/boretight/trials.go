@@ -37,6 +37,9 @@ func (c *trialsCmd) run(ctx context.Context, a app) (status, error) {
 		return failed, err
 	}
 	entries, err := c.entries(ctx, store, f)
+	if err == nil && len(entries) == 0 {
+		err = c.Of.nothingFound(ctx, a, store, "trials")
+	}
 	if err = errors.Join(err, store.Close()); err != nil {
 		return failed, err
 	}
