@@ -94,12 +94,24 @@ func (c *limitSetCmd) run(ctx context.Context, a app) (result status, err error)
 		return failed, err
 	}
 	defer func() { err = errors.Join(err, b.close()) }()
+	before, err := limitsInForce(ctx, b.store)
+	if err != nil {
+		return failed, err
+	}
 	l := c.Of.limit(c.Joint)
 	l.ID, l.Rate, l.Set = ledger.NewID(), c.Rate, time.Now().UTC().Truncate(time.Microsecond)
 	if _, err := b.store.Append(ctx, l.Draft()); err != nil {
 		return failed, err
 	}
-	return done, printLimits(a, c.JSON, l)
+	if err := printLimits(a, c.JSON, l); err != nil || c.JSON {
+		return done, err
+	}
+	for _, old := range before {
+		if old.Same(l) {
+			fmt.Fprintf(a.out, "  it replaces %s, set on %s\n", old.Rate, old.Set.Local().Format("2 Jan 2006"))
+		}
+	}
+	return done, nil
 }
 
 type limitListCmd struct {
