@@ -8,6 +8,7 @@ import (
 	"slices"
 
 	"boretight/internal/config"
+	"boretight/internal/hold"
 	"boretight/internal/ledger"
 	"boretight/internal/quantity"
 	"boretight/internal/trial"
@@ -50,13 +51,16 @@ func (c *limitProposeCmd) run(ctx context.Context, a app) (status, error) {
 	if err != nil {
 		return failed, err
 	}
-	joints, closure, err := c.passed(ctx, store)
+	joints, closure, other, err := c.passed(ctx, store)
 	if err = errors.Join(err, store.Close()); err != nil {
 		return failed, err
 	}
 	p, err := trial.Propose(joints)
 	if err != nil {
-		return failed, fmt.Errorf("%s: %w", c.Joint, err)
+		return failed, c.tooFew(err, other)
+	}
+	if other > 0 {
+		p.Notes = append(p.Notes, c.unlooked(other))
 	}
 	of := c.Of.limit(c.Joint)
 	of.Closure = closure
@@ -72,20 +76,50 @@ func (c *limitProposeCmd) run(ctx context.Context, a app) (status, error) {
 	return done, nil
 }
 
+// unlooked says that what was measured with the other sign was not looked at.
+func (c *limitProposeCmd) unlooked(n int) string {
+	return fmt.Sprintf("Only trials in %s were looked at, since the two signs are never mixed: %s as left in %s %s not; --sign %s looks at those.",
+		c.Of.Sign, counting(n, "trial"), c.otherSign(), wasOrWere(n), c.otherSign())
+}
+
+func wasOrWere(n int) string {
+	if n == 1 {
+		return "was"
+	}
+	return "were"
+}
+
+func (c *limitProposeCmd) otherSign() string {
+	if c.Of.Sign == hold.Suction.String() {
+		return hold.Pressure.String()
+	}
+	return hold.Suction.String()
+}
+
+// tooFew is why there is no proposal, and where more joints are.
+func (c *limitProposeCmd) tooFew(err error, other int) error {
+	err = fmt.Errorf("%s: %w", c.Joint, err)
+	if other == 0 {
+		return err
+	}
+	return &hintedError{err: err, hint: c.unlooked(other)}
+}
+
 // everyTrial is more trials of one joint than any shop has.
 const everyTrial = 1 << 20
 
 // passed returns the joints that the shop was content with, as left: of each ticket the
-// last trial, of those without one each.
-func (c *limitProposeCmd) passed(ctx context.Context, store ledger.Store) (joints []trial.PassedJoint, closure string, err error) {
+// last trial, of those without one each. other is how many passed trials there are of the
+// same with the other sign.
+func (c *limitProposeCmd) passed(ctx context.Context, store ledger.Store) (joints []trial.PassedJoint, closure string, other int, err error) {
 	l := config.Labels{Joint: c.Joint}
 	entries, err := store.Trials(ctx, ledger.Filter{Instrument: l.Instrument(), Joint: l.JointOf(), Limit: everyTrial})
 	if err != nil {
-		return nil, "", err
+		return nil, "", 0, err
 	}
 	gone, err := voidedOf(ctx, store, entries)
 	if err != nil {
-		return nil, "", err
+		return nil, "", 0, err
 	}
 	var closures []string
 	met := map[string]bool{}
@@ -93,7 +127,15 @@ func (c *limitProposeCmd) passed(ctx context.Context, store ledger.Store) (joint
 		of := c.Of.limit(c.Joint)
 		of.Closure = cmp.Or(of.Closure, e.Closure)
 		mine := ledger.Limit{Joint: e.Of, Section: e.Section, Closure: e.Closure, At: e.Result.At, Sign: e.Result.Sign}
-		if e.When != config.AsLeft || !mine.Same(of) {
+		turned := mine
+		turned.Sign = of.Sign
+		switch {
+		case e.When != config.AsLeft:
+			continue
+		case mine.Sign == c.otherSign() && turned.Same(of) && e.Result.LeakRate != nil && e.Result.Verdict != trial.Fail && e.Result.Verdict != trial.Inconclusive:
+			other++
+			continue
+		case !mine.Same(of):
 			continue
 		}
 		name := cmp.Or(e.Ticket, e.ID)
@@ -104,7 +146,7 @@ func (c *limitProposeCmd) passed(ctx context.Context, store ledger.Store) (joint
 		now := e.Result
 		if slices.ContainsFunc(e.Holds, func(id string) bool { return gone[id] }) {
 			if now, err = withoutVoided(ctx, store, e.Trial); err != nil {
-				return nil, "", err
+				return nil, "", 0, err
 			}
 		}
 		if now.LeakRate == nil || (now.Verdict != trial.Pass && now.Verdict != trial.None) {
@@ -116,9 +158,9 @@ func (c *limitProposeCmd) passed(ctx context.Context, store ledger.Store) (joint
 		joints = append(joints, trial.PassedJoint{Name: name, LeakRate: now.LeakRate.Value, U: now.LeakRate.U})
 	}
 	if len(closures) > 1 {
-		return nil, "", &usageError{err: fmt.Errorf("propose limit for %s: its trials have the closures %q, which leak differently; choose one with --closure", c.Joint, closures)}
+		return nil, "", 0, &usageError{err: fmt.Errorf("propose limit for %s: its trials have the closures %q, which leak differently; choose one with --closure", c.Joint, closures)}
 	}
-	return joints, cmp.Or(append(closures, c.Of.Closure)...), nil
+	return joints, cmp.Or(append(closures, c.Of.Closure)...), other, nil
 }
 
 // manyHolds is how many holds a store is asked for at once.

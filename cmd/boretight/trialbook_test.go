@@ -155,6 +155,7 @@ func TestALimitIsProposedFromTheShopsPassedJoints(t *testing.T) {
 	r := propose()
 	assert.Equal(t, failed, r.status)
 	assert.Contains(t, r.err, "propose limit from 9 passed joints: too few joints: at least 10 are needed")
+	assert.Contains(t, r.err, "1 trial as left in pressure was not; --sign pressure looks at those")
 
 	none := asLeft("T-30", 1.5e-3)
 	none.Result.Verdict = trial.None // no limit was there yet
