@@ -39,7 +39,10 @@ type pageView struct {
 	Pressing []string     // notes of the hold shown that must stand beside its verdict
 	Figure   *figureView  // of the hold shown
 	Ended    string       // when the hold shown ended, or that it has not
+	Missing  string       // said in place of the figure of a hold that has none
+	Why      string       // why it has none
 	Reading  string       // the gauge's reading in kPa, for when there is no result to show
+	Gauge    string       // whose readings are shown
 	Gauges   []bench.GaugeState
 	Warnings []string
 	Holds    holdsView
@@ -125,7 +128,7 @@ func (v *pageView) present(snapshot bench.Snapshot) {
 		return
 	}
 	gauge := snapshot.Gauges[0]
-	v.Word = gauge.Phase
+	v.Word, v.Gauge = gauge.Phase, gauge.Name
 	relative := math.Abs(gauge.Pressure - gauge.RestLevel)
 	v.Reading = fixed(relative/1000, 2)
 	if relative > hardLimit {
@@ -139,8 +142,13 @@ func (v *pageView) present(snapshot bench.Snapshot) {
 			hold := v.Holds.Holds[0]
 			v.Word, v.Class = hold.Verdict.Word, hold.Verdict.Class
 			v.Verdict, v.Figure, v.Ended = &hold.Verdict, hold.Figure, "hold ended "+hold.Time
-			v.Pressing = hold.Pressing
-			v.Advice = ""
+			v.Pressing, v.Advice = hold.Pressing, ""
+			if hold.Verdict.Next != "" {
+				v.Advice = "To settle it: " + hold.Verdict.Next + "."
+			}
+			if hold.Figure == nil {
+				v.miss()
+			}
 		}
 	case "holding":
 		v.Advice = "Keep still."
@@ -154,6 +162,16 @@ func (v *pageView) present(snapshot bench.Snapshot) {
 	}
 }
 
+// miss says that the hold shown has no figure. The gauge's reading in its place would look
+// like one.
+func (v *pageView) miss() {
+	v.Missing = "no leakage rate"
+	if len(v.Pressing) > 0 {
+		v.Why, v.Pressing = v.Pressing[0], v.Pressing[1:]
+	}
+	v.Ended += " · gauge reading " + v.Reading + " kPa"
+}
+
 // running fills in what an estimate says of the hold in progress. Once the verdict is
 // certain it is what matters most.
 func (v *pageView) running(e bench.EstimateData) {
@@ -164,8 +182,7 @@ func (v *pageView) running(e bench.EstimateData) {
 		return
 	}
 	v.Advice = "H" + v.Word[1:] + ", and certain already: the valve may be opened."
-	view := verdictOf(e.Outcome.Verdict, e.Outcome.Decision, e.Outcome.LeakRate, true)
-	view.Reservation = reservation(e.Outcome)
+	view := verdictOfHold(e.Outcome)
 	v.Verdict, v.Word, v.Class = &view, view.Word, view.Class
 }
 

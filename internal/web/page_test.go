@@ -63,7 +63,7 @@ func TestPageWithoutScriptSaysTheState(t *testing.T) {
 		"pass": {
 			func(f *fakeBench) { f.whole(2.1604, 0.0221, 9, trial.Pass) },
 			[]string{"pass", "2.160 ± 0.044 sccm", "95 % interval 2.117 to 2.204 sccm", "(3.916 ± 0.080) × 10⁻³ Pa·m³/s",
-				"Limit 2.5 sccm, P(within) > 0.999.", "Rule: pass when", "Trial of 1 hold"},
+				"Limit 2.5 sccm at 2.50 kPa suction, P(within) > 0.999.", "Rule: pass when", "Trial of 1 hold"},
 		},
 		"inconclusive": {
 			func(f *fakeBench) { f.whole(2.41, 0.11, 5, trial.Inconclusive) },
@@ -209,8 +209,28 @@ func TestAHoldWithoutAResultHasAPageToo(t *testing.T) {
 	})
 	w := get(t, f, "/holds/h1")
 	assert.Equal(t, http.StatusOK, w.Code)
-	assert.Contains(t, words(w.Body.String()), "no result")
+	assert.Contains(t, words(w.Body.String()), "not a hold")
 	assert.Contains(t, words(w.Body.String()), "The valve was never shut.")
+}
+
+func TestAGaugeReadingNeverStandsInAFiguresPlace(t *testing.T) {
+	f := newFake()
+	f.whole(2, 0.1, 5, trial.Inconclusive)
+	f.change(func(s *bench.Snapshot) {
+		h := &s.Holds[0]
+		h.LeakRate, h.SCCM = nil, nil
+		h.Notes, h.Pressing = []string{"Too few readings.", "Assumed."}, 1
+		s.Gauges[0].Pressure = fakeZero - 2280
+	})
+	said := words(get(t, f, "/").Body.String())
+	assert.Contains(t, said, "inconclusive no leakage rate Too few readings. hold ended")
+	assert.Contains(t, said, "· gauge reading 2.28 kPa")
+
+	f.change(func(s *bench.Snapshot) { s.Holds[0].Hold, s.Trial, s.Setup.LimitSCCM = nil, nil, 0 })
+	said = words(get(t, f, "/").Body.String())
+	assert.Contains(t, said, "not a hold no leakage rate Too few readings. hold ended")
+	assert.NotContains(t, said, "2.5 sccm at 2.50 kPa", "of what was never held nothing is asked")
+	assert.NotContains(t, said, "inconclusive")
 }
 
 func TestThemeIsKeptInACookie(t *testing.T) {

@@ -66,6 +66,12 @@ func TestPicturesOfThePage(t *testing.T) {
 			f.draw()
 			f.hold(1.44, 0.11, 7.2, trial.Pass)
 		}, says + `"pass"`},
+		{"no-rate", func(f *fakeBench) {
+			data := f.whole(2, 0.1, 5, trial.Inconclusive)
+			data.LeakRate, data.SCCM = nil, nil
+			data.Pressing, data.Notes = 1, []string{"Only 7 usable readings lie between isolation and vent; at least 10 are needed: hold longer, or take a faster gauge."}
+			f.Publish(bench.EventHold, data)
+		}, `document.getElementById("value").textContent === "no leakage rate"`},
 		{"warning", func(f *fakeBench) {
 			f.rest(6)
 			f.phase("drawing")

@@ -13,12 +13,13 @@ import (
 
 // verdictView is a verdict as shown: never without the limit and the rule.
 type verdictView struct {
-	Word string // pass, fail, inconclusive, measured (no limit), no result
+	Word string // pass, fail, inconclusive, measured (no limit), no result, not a hold
 	// Reservation says of a disturbed hold how much of it the word speaks of.
 	Reservation string
 	Class       string // names the shape and colour: pass fail inconclusive none
 	// Limit, Chance, Rule and Next are empty when no limit was asked, Chance also without a rate.
 	Limit, Chance, Rule, Next string
+	Against                   string // limit, conditions and chance in a sentence
 }
 
 // figureView is a result: a figure, its expanded uncertainty, its unit, its interval.
@@ -51,6 +52,24 @@ type trialView struct {
 	Verdict     verdictView
 	Notes       []string
 	Budget      *budgetView
+}
+
+// verdictOfHold is the verdict on a hold. Of what was never held nothing can be asked, so
+// it has neither verdict nor limit.
+func verdictOfHold(o trial.Outcome) verdictView {
+	if o.Hold == nil {
+		return verdictView{Word: "not a hold", Class: "none"}
+	}
+	view := verdictOf(o.Verdict, o.Decision, o.LeakRate, o.LeakRate != nil || o.PressureRate != nil)
+	view.Reservation = reservation(o)
+	if view.Limit != "" {
+		view.Against = strings.Join(present("Limit", view.Limit, "at", kilopascals(o.At), o.Sign), " ")
+		if view.Chance != "" {
+			view.Against += ", P(within) " + view.Chance
+		}
+		view.Against += "."
+	}
+	return view
 }
 
 func verdictOf(v trial.Verdict, d *trial.Decision, rate *trial.LeakRate, resulted bool) verdictView {
@@ -106,12 +125,11 @@ func (s *Site) holdView(hold bench.HoldData, common scale) holdView {
 		Sign:     hold.Sign,
 		At:       kilopascals(hold.At),
 		Figure:   figureOf(hold.LeakRate, hold.SCCM, hold.PressureRate),
-		Verdict:  verdictOf(hold.Verdict, hold.Decision, hold.LeakRate, hold.LeakRate != nil || hold.PressureRate != nil),
+		Verdict:  verdictOfHold(hold.Outcome),
 		Notes:    hold.Notes,
 		Pressing: pressing(hold.Outcome),
 		Budget:   budgetOf(hold.Improvements()),
 	}
-	view.Verdict.Reservation = reservation(hold.Outcome)
 	if hold.Unrecorded != "" {
 		view.Notes = append([]string{"Not in the ledger: " + hold.Unrecorded}, view.Notes...)
 	}
