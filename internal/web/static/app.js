@@ -18,7 +18,7 @@ const known = {
   started: "", // when the program started; another one knows nothing of what we know
   setup: {},
   gauges: new Map(), // by name, in the bench's order
-  gauge: "", // the one shown
+  gauge: $("tide").dataset.gauge, // the one shown
   estimate: null, // the running answer, while holding
   outcome: null, // the hold whose verdict is shown, until the next draw
   ledger: {},
@@ -311,12 +311,12 @@ function render() {
   put("pressing", (now.pressing ?? []).join(" "));
   $("word").toggleAttribute("data-long", now.word.length > 6);
   const f = now.figure ?? { value: "", u: "", unit: "" };
-  $("result").hidden = !now.figure;
-  put("value", f.value);
-  $("value").dataset.size = Math.max(5, Math.min(9, f.value.length));
+  $("result").hidden = !now.figure && !now.missing;
+  put("value", now.missing ?? f.value);
+  $("value").dataset.size = now.missing ? "words" : Math.max(5, Math.min(9, f.value.length));
   put("u", f.u ? "± " + f.u : "");
   put("unit", f.unit);
-  put("interval", f.interval ?? "");
+  put("interval", now.why ?? f.interval ?? "");
   put("si", f.si ? `${f.si}, ± is U, k = 2` : "");
   put("when", now.when ?? "");
   tide.target = !known.lost && !now.verdict && DRAWS.has(current()?.phase);
@@ -370,10 +370,10 @@ function working(gauge) {
 
 function concluded(outcome) {
   const f = figure(outcome);
-  const decided = outcome.verdict || "";
+  const decided = (outcome.hold && outcome.verdict) || "";
   const now = { class: decided || "none", figure: f, when: outcome.ended ? `hold ended ${clock(outcome.ended)}` : "" };
-  now.word = decided || (f ? "measured" : "no result");
-  if (outcome.decision) {
+  now.word = wordOf(outcome);
+  if (outcome.decision && outcome.hold) {
     now.verdict = against(outcome);
     now.rule = rule(outcome);
     if (outcome.decision.next) now.advice = `To settle it: ${outcome.decision.next}.`;
@@ -381,12 +381,27 @@ function concluded(outcome) {
   now.reservation = reservation(outcome);
   now.pressing = pressing(outcome);
   if (f) now.worth = worth();
+  else miss(now);
   return now;
+}
+
+// miss says that a hold has no figure, and why. The gauge's reading in its place would
+// look like one.
+function miss(now) {
+  now.missing = "no leakage rate";
+  [now.why = "", ...now.pressing] = now.pressing;
+  if (current()?.up && tide.newest) now.when += ` · gauge reading ${fixed(Math.abs(tide.newest.p) / 1000, 2)} kPa`;
+}
+
+// wordOf is a finished hold in a word. Of what was never held nothing can be asked.
+function wordOf(outcome) {
+  if (!outcome.hold) return "not a hold";
+  return outcome.verdict || (figure(outcome) ? "measured" : "no result");
 }
 
 const against = (outcome) =>
   `Limit ${plain(outcome.decision.limit_sccm)} sccm at ${kilopascals(outcome.at_pa)} ${outcome.sign ?? ""}` +
-  (outcome.leak_rate ? `, P(within) ${probability(outcome.decision.p_conform)}` : "");
+  (outcome.leak_rate ? `, P(within) ${probability(outcome.decision.p_conform)}.` : ".");
 
 const rule = (outcome) => (outcome.decision?.rule ? `Rule: ${outcome.decision.rule}` : "");
 
@@ -406,7 +421,7 @@ function meter() {
 const reach = () => `${fixed(tide.stated / 1000, 2)}\u00a0to\u00a0${fixed((1.15 * tide.stated) / 1000, 2)}\u00a0kPa`;
 
 function spoken(hold) {
-  const f = figure(hold), word = [hold.verdict || (f ? "measured" : "no result"), reservation(hold)].filter(Boolean).join(" ");
+  const f = figure(hold), word = [wordOf(hold), reservation(hold)].filter(Boolean).join(" ");
   return f ? `${word}: ${f.value} plus or minus ${f.u} ${f.unit}` : word;
 }
 
@@ -527,3 +542,4 @@ $("sound").onclick = () => {
 matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => tide.draw());
 
 listen();
+if (known.gauge) recall(); // what was read is drawn at once, before the first word of the stream

@@ -92,7 +92,8 @@ export class Tide {
 
   frame(now) {
     let from = now - WINDOW, to = now + 1;
-    if (this.isolation && now < this.isolation + 2 * WINDOW && this.curve) {
+    // A hold that lies ahead was timed by another clock.
+    if (this.isolation && now > this.isolation - BEFORE && now < this.isolation + 2 * WINDOW && this.curve) {
       from = this.isolation - BEFORE;
       // Over at the wedge's end, and always some seconds ahead.
       to = Math.max(this.wedge?.at(-1).t ?? from + WINDOW, now + 4);
@@ -102,6 +103,12 @@ export class Tide {
     for (const s of seen) {
       high = Math.max(high, s.p);
       low = Math.min(low, s.p);
+    }
+    // Without readings in view the curve alone says to which side it goes.
+    for (const q of this.curve ?? []) {
+      if (q.t < from || q.t > to) continue;
+      high = Math.max(high, q.p);
+      low = Math.min(low, q.p);
     }
     return { from, to, top: Math.max(1.25 * this.stated, 1.12 * Math.max(high, -low)), sign: high > -low ? 1 : -1, seen };
   }
