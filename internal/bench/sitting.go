@@ -76,15 +76,21 @@ func (l *line) sit(ctx context.Context, e ended, m *measured, o trial.Outcome, l
 // hold is not in one that was there. The disk has no say in that.
 func (l *line) sittingOf(member trial.Member) *sitting {
 	var unlike error
+	words := ""
 	for _, s := range slices.Backward(l.sittings) {
 		err := trial.Alike(s.members[0], member)
 		if err == nil {
 			return s
 		}
-		unlike = cmp.Or(unlike, err)
+		if unlike = cmp.Or(unlike, err); words == "" {
+			words = unlikeRig(s.members[0], member)
+		}
 	}
 	s := &sitting{id: ledger.NewID()}
-	if unlike != nil {
+	switch {
+	case words != "":
+		s.note = "A trial of its own begins with this hold: " + words + "."
+	case unlike != nil:
 		s.note = "A trial of its own begins with this hold: " + unlike.Error() + "."
 	}
 	return s
