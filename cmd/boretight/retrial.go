@@ -39,7 +39,7 @@ func without(ctx context.Context, store ledger.Store, t ledger.Trial, voided []s
 		}
 		members = append(members, member)
 	}
-	notes := []string{fmt.Sprintf("%d of %d holds were set aside and do not count.", len(t.Holds)-len(members), len(t.Holds))}
+	notes := []string{fmt.Sprintf("%d of %s were set aside and do not count.", len(t.Holds)-len(members), counting(len(t.Holds), "hold"))}
 	if len(members) == 0 {
 		return trial.Trial{Schema: trial.SchemaTrial, ID: t.ID, Joint: t.Result.Joint, Closure: t.Result.Closure, Sign: t.Result.Sign, At: t.Result.At, Notes: notes}, nil
 	}

@@ -64,8 +64,8 @@ func Alike(members ...Member) error {
 			}
 		}
 		if len(with) > 0 {
-			return fmt.Errorf("combine %d holds: %w: the %s differs: %s %s, but %s; make a trial of each",
-				len(members), ErrUnlike, a.name, name(members[0].Outcome, 0), first, strings.Join(with, ", "))
+			return fmt.Errorf("combine %d %s: %w: the %s differs: %s %s, but %s; make a trial of each",
+				len(members), plural(len(members), "hold"), ErrUnlike, a.name, name(members[0].Outcome, 0), first, strings.Join(with, ", "))
 		}
 	}
 	return nil

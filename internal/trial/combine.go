@@ -142,7 +142,7 @@ func (t *Trial) choose(outcomes []Outcome) (place []int) {
 		t.Notes = append(t.Notes, fmt.Sprintf("Cut short, since the readings ended in mid-hold: %s.", strings.Join(cut, ", ")))
 	}
 	if skipped := len(outcomes) - len(place); skipped > 0 {
-		t.Notes = append(t.Notes, fmt.Sprintf("%d of %d holds gave no leakage rate that could be combined.", skipped, len(outcomes)))
+		t.Notes = append(t.Notes, fmt.Sprintf("%d of %d %s gave no leakage rate that could be combined.", skipped, len(outcomes), plural(len(outcomes), "hold")))
 	}
 	return place
 }
