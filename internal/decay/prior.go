@@ -145,7 +145,7 @@ func complete(h *hold.Hold, s Setup) known {
 	k.warmU, k.creepU = k.ambient.Value/k.temp.Value*warmingU, creepU
 	if k.spanU < 0 {
 		k.spanU = defaultSpanU
-		assume("No calibration of the gauge is on record: its span is taken as good to 2 %%.")
+		assume("No calibration of the gauge is on record: its span is taken as good to 2 %% (the leak of a thin gap hardly depends on it).")
 	}
 	return k
 }
