@@ -17,6 +17,8 @@ type leading struct {
 	source  gauge.Gauge
 	records []rig.Record
 	heard   time.Time // the first reading
+	// timed is the procedure where it says when in a hold to do something.
+	timed interface{ Moment() guided.Moment }
 }
 
 // nameWithin is how long the name of a gauge is waited for that can say it: it does so
@@ -38,7 +40,16 @@ func (l *leading) begin() (guided.Procedure, error) {
 	if err != nil {
 		return nil, err
 	}
+	l.timed, _ = p.(interface{ Moment() guided.Moment })
 	return oneGauge{Procedure: p, serial: id.Serial, now: func() string { return l.source.Stats().Identity.Serial }}, nil
+}
+
+// moment is when in the next hold to do something; never, where the procedure says none.
+func (l *leading) moment() guided.Moment {
+	if l.timed == nil {
+		return guided.Moment{}
+	}
+	return l.timed.Moment()
 }
 
 // oneGauge lets a procedure have the holds and readings of the gauge that it began with,

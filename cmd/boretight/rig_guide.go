@@ -93,7 +93,10 @@ func (g guide) measure(ctx context.Context, source gauge.Gauge, book *book, reco
 	group.Go(func() { defer stop(); eventsErr = talk.follow(events) })
 
 	led := &leading{guide: g, source: source, records: records}
-	procedure, err := conductor.Run(running, guided.Lead{Begin: led.begin, Lines: readLines(running, g.app.in), Say: talk.reply})
+	procedure, err := conductor.Run(running, guided.Lead{Begin: led.begin, Lines: readLines(running, g.app.in), Say: func(r guided.Reply, next string) {
+		talk.await(led.moment())
+		talk.reply(r, next)
+	}})
 	stop()
 	group.Wait()
 	talk.finish(source.Stats())

@@ -10,6 +10,7 @@ import (
 	"boretight/internal/bench"
 	"boretight/internal/bench/guided"
 	"boretight/internal/gauge"
+	"boretight/internal/hold"
 )
 
 // readLines returns what is typed, line by line, until the input or ctx ends. The reader
@@ -40,6 +41,24 @@ type talk struct {
 	mu       sync.Mutex
 	progress *progress
 	next     string
+	moment   guided.Moment // of the hold in progress or the next one
+	due      bool          // it was said in this hold
+}
+
+// await is told when in the holds to come something is to be done.
+func (t *talk) await(m guided.Moment) {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	t.moment = m
+}
+
+// remind says that the moment has come, once a hold.
+func (t *talk) remind(held float64) {
+	if t.due || t.moment.Text == "" || held < t.moment.After {
+		return
+	}
+	t.due = true
+	t.progress.say(t.moment.Text)
 }
 
 // reply tells what became of the last thing, and what to do next.
@@ -79,6 +98,7 @@ func (t *talk) event(e bench.Event) {
 	defer t.mu.Unlock()
 	switch d := e.Data.(type) {
 	case bench.StateData:
+		t.due = t.due && d.Phase == hold.Holding.String()
 		if !t.quiet || !d.Up || d.Problem != "" || d.Warning != "" {
 			t.progress.state(d)
 		}
@@ -90,6 +110,7 @@ func (t *talk) event(e bench.Event) {
 		if !t.quiet {
 			t.progress.estimate(d)
 		}
+		t.remind(d.Held)
 	}
 }
 

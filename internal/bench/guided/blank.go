@@ -64,6 +64,14 @@ func (b *Blank) Next() string {
 	return fmt.Sprintf("Blank, %s: stoppers joined, %s", count("hold", len(b.holds)+1, b.want()), b.steps.syringe.next(b.told, b.steps.bore, b.sign))
 }
 
+// Moment says when to move the plunger; never, where there is none.
+func (b *Blank) Moment() Moment {
+	if !b.bySyringe() {
+		return Moment{}
+	}
+	return b.steps.syringe.moment(b.told, b.steps.bore, b.sign)
+}
+
 // Held implements [Procedure].
 func (b *Blank) Held(id string, h *hold.Hold) Reply {
 	if b.Done() {

@@ -32,6 +32,22 @@ func (s Syringe) next(t Told, bore rig.Measured, sign air.Sign) string {
 		t.at()/4e3, before, s.Step.Value*1e6, after)
 }
 
+// Moment is when in a hold something is to be done by hand.
+type Moment struct {
+	After float64 // s after the valve was shut
+	Text  string  // one sentence
+}
+
+// moment is when the plunger is to be moved, once the heat has settled.
+func (s Syringe) moment(t Told, bore rig.Measured, sign air.Sign) Moment {
+	before, after := waits(t, bore)
+	move := fmt.Sprintf("pull the plunger out by %.4g ml", s.Step.Value*1e6)
+	if sign == air.Pressure {
+		move = "push the plunger home"
+	}
+	return Moment{before, fmt.Sprintf("Now %s, then keep still for %.0f s.", move, after)}
+}
+
 // waits are for how long a person is asked to keep still before a step and after it, in
 // s: a valve is seen to be shut after 5 s in a tight joint, heat must have settled, and
 // 3 s of readings or more count.

@@ -40,6 +40,9 @@ func (v *Volume) Next() string {
 	return fmt.Sprintf("Volume of %s, %s: joint plugged and closed, %s", v.told.Joint, count("step", len(v.ids)+1, v.want), v.steps.syringe.next(v.told, v.steps.bore, v.sign))
 }
 
+// Moment says when to move the plunger.
+func (v *Volume) Moment() Moment { return v.steps.syringe.moment(v.told, v.steps.bore, v.sign) }
+
 // Held implements [Procedure].
 func (v *Volume) Held(id string, h *hold.Hold) Reply {
 	if v.Done() {
