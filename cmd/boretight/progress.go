@@ -90,6 +90,7 @@ func (p *progress) line(text string) {
 		fmt.Fprintln(p.w, text)
 		return
 	}
+	text += "  " // what is typed begins here
 	length := len([]rune(text))
 	fmt.Fprintf(p.w, "\r%s%s", text, strings.Repeat(" ", max(0, p.width-length)))
 	p.width = length
