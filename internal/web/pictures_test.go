@@ -67,9 +67,14 @@ func TestPicturesOfThePage(t *testing.T) {
 			f.hold(1.44, 0.11, 7.2, trial.Pass)
 		}, says + `"pass"`},
 		{"no-rate", func(f *fakeBench) {
-			data := f.whole(2, 0.1, 5, trial.Inconclusive)
-			data.LeakRate, data.SCCM = nil, nil
-			data.Pressing, data.Notes = 1, []string{"Only 7 usable readings lie between isolation and vent; at least 10 are needed: hold longer, or take a faster gauge."}
+			f.whole(2, 0.1, 5, trial.Inconclusive)
+			var data bench.HoldData
+			f.change(func(s *bench.Snapshot) {
+				h := &s.Holds[0]
+				h.LeakRate, h.SCCM = nil, nil
+				h.Pressing, h.Notes = 1, []string{"Only 7 usable readings lie between isolation and vent; at least 10 are needed: hold longer, or take a faster gauge."}
+				data = *h
+			})
 			f.Publish(bench.EventHold, data)
 		}, `document.getElementById("value").textContent === "no leakage rate"`},
 		{"warning", func(f *fakeBench) {
