@@ -100,7 +100,7 @@ func Calibrate(g Gauge, pairs []Pair, common ...Common) (Calibration, error) {
 	}
 	if u := c.SpanU(); u > uncalibratedU {
 		return Calibration{}, &Refusal{doingCalibration,
-			fmt.Sprintf("these pairs say the span to ± %.2g %% only (95 %%), worse than the 2 %% (± 4 %%) that counts without a calibration", 196*u), c.mend()}
+			fmt.Sprintf("these pairs say the span to ± %.1f %% only (95 %%), worse than the 2 %% (± 4 %%) that counts without a calibration", 196*u), c.mend()}
 	}
 	return c, nil
 }

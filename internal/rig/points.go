@@ -71,7 +71,7 @@ func (g Gauge) admit(i int, p Pair) error {
 	for _, x := range []float64{p.Reference, p.Reading} {
 		if x < g.Min || x > g.Max {
 			return &Refusal{doingCalibration,
-				fmt.Sprintf("pair %d is at %.5g Pa, outside the gauge's range of %.5g to %.5g Pa", i+1, x, g.Min, g.Max),
+				fmt.Sprintf("pair %d is at %.1f Pa, outside the gauge's range of %.1f to %.1f Pa", i+1, x, g.Min, g.Max),
 				"leave this height out"}
 		}
 	}
@@ -131,10 +131,10 @@ func (c *Calibration) doubt(stated bool) {
 		say("The readings scatter %.1f times as much as was stated of them; the larger scatter counts. A bent gauge or a leak in the column does that.", c.Line.Birge)
 	}
 	if c.Hysteresis > 0.005*span {
-		say("Rising and falling differ by %.3g Pa, more than 0.5 %% of the range: the gauge has hysteresis, or the water had not come to rest.", c.Hysteresis)
+		say("Rising and falling differ by %.1f Pa, more than 0.5 %% of the range: the gauge has hysteresis, or the water had not come to rest.", c.Hysteresis)
 	}
 	if c.Nonlinearity > 0.005*span {
-		say("The gauge bends away from a straight line by %.3g Pa, more than 0.5 %% of the range.", c.Nonlinearity)
+		say("The gauge bends away from a straight line by %.1f Pa, more than 0.5 %% of the range.", c.Nonlinearity)
 	}
 	if i, off, found := Stray(c.Taken); found {
 		say("Pair %d, at %.0f Pa, stands %+.0f Pa off the line of the others: was its height mistyped?", i+1, c.Taken[i].Reference, off)

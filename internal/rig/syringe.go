@@ -124,7 +124,7 @@ func (s SyringeStep) visible(lag heatLag) error {
 	switch {
 	case math.Abs(step.Value) < 5*step.U || step.Value == 0:
 		return &Refusal{doingVolume,
-			fmt.Sprintf("the step is too small to see: the pressure changed by %.3g Pa, known to %.2g Pa", math.Abs(step.Value), step.U),
+			fmt.Sprintf("the step is too small to see: the pressure changed by %.1f Pa, known to %.1f Pa", math.Abs(step.Value), step.U),
 			"take a larger step; at 40 ml one millilitre makes 2.5 kPa"}
 	case (step.Value > 0) != (s.Step.Value > 0):
 		return &Refusal{doingVolume, "the pressure changed the other way than the plunger moved", "check the sign of the step and whether the bore was sealed"}

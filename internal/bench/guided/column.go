@@ -141,11 +141,11 @@ func (c *Calibration) odd(p rig.Pair) string {
 	const sure = 100 // Pa: beyond the offset at zero of a membrane gauge
 	switch {
 	case c.gauge.Min < c.gauge.Max && !c.absolute && (p.Reference < c.gauge.Min || p.Reference > c.gauge.Max):
-		return fmt.Sprintf("it is %.5g Pa, outside the gauge's range of %.5g to %.5g Pa", p.Reference, c.gauge.Min, c.gauge.Max)
+		return fmt.Sprintf("it is %.1f Pa, outside the gauge's range of %.1f to %.1f Pa", p.Reference, c.gauge.Min, c.gauge.Max)
 	case math.Abs(p.Reference) > sure && math.Abs(p.Reading) > sure && p.Reference*p.Reading < 0:
-		return fmt.Sprintf("it is %.5g Pa, but the gauge reads %.5g Pa: suction is typed with a minus; or the hose is on the other side", p.Reference, p.Reading)
+		return fmt.Sprintf("it is %.1f Pa, but the gauge reads %.1f Pa: suction is typed with a minus; or the hose is on the other side", p.Reference, p.Reading)
 	case math.Abs(p.Reading-p.Reference) > sure+math.Abs(p.Reference)/2:
-		return fmt.Sprintf("it is %.5g Pa, but the gauge reads %.5g Pa, more than half of it off: look at the height and its unit, and whether the hose is on", p.Reference, p.Reading)
+		return fmt.Sprintf("it is %.1f Pa, but the gauge reads %.1f Pa, more than half of it off: look at the height and its unit, and whether the hose is on", p.Reference, p.Reading)
 	}
 	return ""
 }
