@@ -5,6 +5,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"log/slog"
 	"slices"
 
@@ -13,6 +14,7 @@ import (
 	"boretight/internal/bench"
 	"boretight/internal/config"
 	"boretight/internal/gauge"
+	"boretight/internal/rig"
 	"boretight/internal/trial"
 )
 
@@ -99,7 +101,7 @@ func (c *holdCmd) measure(ctx context.Context, a app, settings bench.Settings, g
 	group.Go(func() error { return b.Run(running) })
 	group.Go(func() error { known.follow(running, slog.New(slog.DiscardHandler)); return nil })
 
-	counter := &holdCounter{cmd: c, app: a, teller: teller{w: a.out}, progress: newProgress(a)}
+	counter := &holdCounter{cmd: c, app: a, teller: teller{w: a.out}, progress: newProgress(a), rigRecords: known.rigRecords}
 	err = counter.follow(events, enough)
 	enough()
 	err = errors.Join(err, group.Wait())
@@ -126,6 +128,8 @@ type holdCounter struct {
 	trials  []trial.Trial
 	counted bool
 	worst   status
+	// rigRecords is all that is on record of rigs.
+	rigRecords func() []rig.Record
 }
 
 // follow reads events until they end or there are enough holds, and calls enough then.
@@ -175,8 +179,16 @@ func (c *holdCounter) take(d bench.HoldData) error {
 	if c.cmd.JSON {
 		return printJSON(c.app.out, o)
 	}
-	if err := c.teller.outcome(o, nil, false); err != nil || !c.cmd.Budget {
+	if err := c.teller.outcome(o, nil, false); err != nil {
 		return err
+	}
+	if used := rigUsed(c.rigRecords(), o.RigRecords); used != "" {
+		if _, err := io.WriteString(c.app.out, wrapped("  rig            ", used)); err != nil {
+			return err
+		}
+	}
+	if !c.cmd.Budget {
+		return nil
 	}
 	return printBudget(c.app.out, o.Improvements())
 }
