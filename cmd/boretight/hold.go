@@ -128,7 +128,7 @@ type holdCounter struct {
 	trials  []trial.Trial
 	counted bool
 	worst   status
-	// rigRecords is all that is on record of rigs.
+	// rigRecords is all that is on record of rigs; nil where nothing is kept of them.
 	rigRecords func() []rig.Record
 }
 
@@ -182,7 +182,7 @@ func (c *holdCounter) take(d bench.HoldData) error {
 	if err := c.teller.outcome(o, nil, false); err != nil {
 		return err
 	}
-	if used := rigUsed(c.rigRecords(), o.RigRecords); used != "" {
+	if used := c.rigUsed(o); used != "" {
 		if _, err := io.WriteString(c.app.out, wrapped("  rig            ", used)); err != nil {
 			return err
 		}
@@ -191,6 +191,13 @@ func (c *holdCounter) take(d bench.HoldData) error {
 		return nil
 	}
 	return printBudget(c.app.out, o.Improvements())
+}
+
+func (c *holdCounter) rigUsed(o trial.Outcome) string {
+	if c.rigRecords == nil {
+		return ""
+	}
+	return rigUsed(c.rigRecords(), o.RigRecords)
 }
 
 // join notes what a trial is now. It comes behind the hold that it gained.
