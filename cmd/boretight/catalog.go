@@ -28,7 +28,7 @@ type catalogCmd struct {
 
 // catalogued is what both take.
 type catalogued struct {
-	Edits []string `env:"-" placeholder:"PATH" help:"File of the shop's edits, or folder of such, to lay on the templates; that in the folder of settings when not given."`
+	Edits []string `placeholder:"PATH" help:"File of the shop's edits, or folder of such, to lay on the templates; that in the folder of settings when not given."`
 	JSON  bool     `name:"json" help:"Print one JSON object a joint, one a line."`
 }
 
