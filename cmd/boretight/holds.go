@@ -2,36 +2,11 @@ package main
 
 import (
 	"context"
-	"errors"
-	"fmt"
 	"strings"
 
-	"boretight/internal/config"
 	"boretight/internal/decay"
 	"boretight/internal/ledger"
 )
-
-// listed is what the lists of holds and of trials are asked for. What the environment
-// says of the joint being measured, or of its limit, is not meant for them.
-type listed struct {
-	Limit  int    `default:"20" placeholder:"N" help:"How many to list."`
-	Joint  string `placeholder:"INSTRUMENT/JOINT" help:"Of this joint only."`
-	Ticket string `placeholder:"ID" help:"Of this ticket only."`
-	Ledger string `placeholder:"FILE" help:"Ledger to read; the usual one when not given."`
-	JSON   bool   `name:"json" help:"Print one JSON object each, one a line."`
-}
-
-func (l listed) filter() (ledger.Filter, error) {
-	of := config.Labels{Joint: l.Joint}
-	f := ledger.Filter{Limit: l.Limit, Ticket: l.Ticket, Instrument: of.Instrument(), Joint: of.JointOf()}
-	if l.Limit < 1 {
-		return f, &usageError{err: fmt.Errorf("--limit %d: want at least 1", l.Limit)}
-	}
-	if err := of.Validate(); err != nil {
-		return f, &usageError{err: err}
-	}
-	return f, nil
-}
 
 type holdsCmd struct {
 	Of listed `embed:""`
@@ -51,54 +26,13 @@ type holdEntry struct {
 	ledger.Entry
 }
 
-// nothingFound says on standard error that a list is empty, and where the ledger has
-// nothing at all of the joint asked for, that its name may be mistyped.
-func (l listed) nothingFound(ctx context.Context, a app, store ledger.Store, what string) error {
-	text := "no " + what + " found"
-	if l.Joint != "" {
-		text += " of " + l.Joint
-	}
-	if l.Ticket != "" {
-		text += " on ticket " + l.Ticket
-	}
-	if l.Joint != "" {
-		of := config.Labels{Joint: l.Joint}
-		heard, err := store.Holds(ctx, ledger.Filter{Limit: 1, Instrument: of.Instrument(), Joint: of.JointOf()})
-		if err != nil {
-			return err
-		}
-		if len(heard) == 0 {
-			text += "; the ledger has never heard of that joint: look how it is spelt"
-		}
-	}
-	_, err := fmt.Fprintln(a.err, "boretight: "+text)
-	return err
-}
-
 func (c *holdsCmd) run(ctx context.Context, a app) (status, error) {
-	f, err := c.Of.filter()
-	if err != nil {
-		return usage, err
+	fetch := func(ctx context.Context, store ledger.Store, f ledger.Filter) ([]ledger.Entry, error) {
+		return store.Holds(ctx, f)
 	}
-	store, err := openForReading(ctx, c.Of.Ledger)
-	if err != nil {
-		return failed, err
-	}
-	entries, err := store.Holds(ctx, f)
-	if err == nil && len(entries) == 0 {
-		err = c.Of.nothingFound(ctx, a, store, "holds")
-	}
-	if err = errors.Join(err, store.Close()); err != nil {
-		return failed, err
-	}
-	for _, e := range entries {
-		if c.Of.JSON {
-			err = errors.Join(err, printJSON(a.out, holdEntry{"boretight/hold-entry/1", e}))
-			continue
-		}
-		fmt.Fprintf(a.out, "%s  %s  %s\n", e.ID, e.Started.Local().Format("2006-01-02 15:04"), holdWords(e))
-	}
-	return done, err
+	return list(ctx, a, c.Of, "holds", fetch, func(e ledger.Entry) (any, string) {
+		return holdEntry{"boretight/hold-entry/1", e}, listLine(e.ID, e.Started, holdWords(e))
+	})
 }
 
 func holdWords(e ledger.Entry) string {

@@ -2,8 +2,6 @@ package main
 
 import (
 	"context"
-	"errors"
-	"fmt"
 
 	"boretight/internal/ledger"
 )
@@ -28,33 +26,13 @@ type trialEntry struct {
 }
 
 func (c *trialsCmd) run(ctx context.Context, a app) (status, error) {
-	f, err := c.Of.filter()
-	if err != nil {
-		return usage, err
-	}
-	store, err := openForReading(ctx, c.Of.Ledger)
-	if err != nil {
-		return failed, err
-	}
-	entries, err := c.entries(ctx, store, f)
-	if err == nil && len(entries) == 0 {
-		err = c.Of.nothingFound(ctx, a, store, "trials")
-	}
-	if err = errors.Join(err, store.Close()); err != nil {
-		return failed, err
-	}
-	for _, e := range entries {
-		if c.Of.JSON {
-			err = errors.Join(err, printJSON(a.out, trialEntry{"boretight/trial-entry/1", e}))
-			continue
-		}
-		fmt.Fprintf(a.out, "%s  %s  %s\n", e.ID, e.At.Local().Format("2006-01-02 15:04"), trialWords(e))
-	}
-	return done, err
+	return list(ctx, a, c.Of, "trials", trialsAsTheyCount, func(e ledger.TrialEntry) (any, string) {
+		return trialEntry{"boretight/trial-entry/1", e}, listLine(e.ID, e.At, trialWords(e))
+	})
 }
 
-// entries are the trials asked for as they count now.
-func (c *trialsCmd) entries(ctx context.Context, store ledger.Store, f ledger.Filter) ([]ledger.TrialEntry, error) {
+// trialsAsTheyCount are the trials asked for, without holds that were set aside.
+func trialsAsTheyCount(ctx context.Context, store ledger.Store, f ledger.Filter) ([]ledger.TrialEntry, error) {
 	entries, err := store.Trials(ctx, f)
 	if err != nil {
 		return nil, err
