@@ -186,6 +186,11 @@ func (f *fitter) loudness(c change) float64 {
 	if !known {
 		return 1
 	}
+	return f.louderThan(own)
+}
+
+// louderThan is the noise that scores are weighted with over another.
+func (f *fitter) louderThan(own noise) float64 {
 	return f.white.noise.sigma * math.Sqrt(f.white.noise.inflation()) / (own.sigma * math.Sqrt(own.inflation()))
 }
 

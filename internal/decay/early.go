@@ -38,11 +38,14 @@ func (s *search) tellingEarly(f *fitter) (change, bool) {
 	if c.z < earlyZ || c.t > f.d.start+quietStart {
 		return change{}, false
 	}
-	c.z *= s.f.rescale(c)
-	if own, known := s.f.ownNoise(c); known && own.white < 1 {
-		return c, c.z > changeZ
+	least := earlyZ
+	if own, known := s.f.ownNoise(c); known {
+		c.z *= min(1, s.f.louderThan(own))
+		if own.white < 1 {
+			least = changeZ
+		}
 	}
-	return c, c.z > earlyZ
+	return c, c.z > least
 }
 
 // lookFrom is look from where another fit of the same hold stood.
