@@ -37,7 +37,7 @@ func (s *Site) holdPage(w http.ResponseWriter, r *http.Request) {
 	if f := view.Hold.Figure; f != nil {
 		view.Size = max(5, min(9, len([]rune(f.Value))))
 	}
-	s.render(w, r, s.views.hold, view)
+	s.render(w, r, "hold.html", view)
 }
 
 // words are the scale for people.

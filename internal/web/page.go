@@ -12,15 +12,13 @@ import (
 	"boretight/internal/trial"
 )
 
-// views are the parsed templates.
-type views struct{ page, holds, rig, hold *template.Template }
-
-func parseViews() (*views, error) {
-	all, err := template.New("").ParseFS(pageFiles, "pages/*.html")
+// parseViews reads the templates of all pages.
+func parseViews() (*template.Template, error) {
+	all, err := template.New("").Funcs(template.FuncMap{"field": field, "chosen": chosen}).ParseFS(pageFiles, "pages/*.html")
 	if err != nil {
 		return nil, fmt.Errorf("parse pages: %w", err)
 	}
-	return &views{page: all.Lookup("page.html"), holds: all.Lookup("holds.html"), rig: all.Lookup("rig.html"), hold: all.Lookup("hold.html")}, nil
+	return all, nil
 }
 
 // pageView is the page without script: the present snapshot in words. Its script
@@ -71,20 +69,27 @@ const (
 )
 
 func (s *Site) page(w http.ResponseWriter, r *http.Request) {
-	s.render(w, r, s.views.page, s.pageView(r))
+	s.render(w, r, "page.html", s.pageView(r))
 }
 
 func (s *Site) holdsPart(w http.ResponseWriter, r *http.Request) {
-	s.render(w, r, s.views.holds, s.holdsView(s.bench.Snapshot()))
+	s.render(w, r, "holds.html", s.holdsView(s.bench.Snapshot()))
 }
 
-func (s *Site) render(w http.ResponseWriter, r *http.Request, t *template.Template, view any) {
+func (s *Site) render(w http.ResponseWriter, r *http.Request, page string, view any) {
+	s.renderAs(w, r, http.StatusOK, page, view)
+}
+
+// renderAs answers with a page. A form that was refused is drawn again with the status of
+// what cannot be processed.
+func (s *Site) renderAs(w http.ResponseWriter, r *http.Request, status int, page string, view any) {
 	var out bytes.Buffer
-	if err := t.Execute(&out, view); err != nil {
-		s.fault(w, r, fmt.Errorf("render %s: %w", t.Name(), err))
+	if err := s.views.ExecuteTemplate(&out, page, view); err != nil {
+		s.fault(w, r, fmt.Errorf("render %s: %w", page, err))
 		return
 	}
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	w.WriteHeader(status)
 	_, _ = w.Write(out.Bytes()) // fails only when the reader has gone
 }
 

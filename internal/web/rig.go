@@ -49,7 +49,7 @@ func (s *Site) rig(w http.ResponseWriter, r *http.Request) {
 }
 
 func (s *Site) rigPart(w http.ResponseWriter, r *http.Request) {
-	s.render(w, r, s.views.rig, s.rigsView(s.bench.Snapshot()))
+	s.render(w, r, "rig.html", s.rigsView(s.bench.Snapshot()))
 }
 
 func (s *Site) rigsView(snapshot bench.Snapshot) rigsView {

@@ -41,6 +41,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"html/template"
 	"log/slog"
 	"net/http"
 	"time"
@@ -76,6 +77,7 @@ var ErrNoHold = errors.New("no such hold")
 type Options struct {
 	Bench  Bench
 	Ledger Ledger // nil: only the holds that the snapshot carries
+	Desk   Desk   // nil: pages can only be looked at
 	// Metrics answers /metrics; nil: no such page.
 	Metrics http.Handler
 	// Logger takes what an operator would act on; nil: nothing is logged.
@@ -94,11 +96,12 @@ type Options struct {
 type Site struct {
 	bench    Bench
 	ledger   Ledger
+	desk     Desk
 	logger   *slog.Logger
 	version  string
 	token    string
 	location *time.Location
-	views    *views
+	views    *template.Template
 	handler  http.Handler
 }
 
@@ -114,6 +117,7 @@ func New(o Options) (*Site, error) {
 	s := &Site{
 		bench:    o.Bench,
 		ledger:   o.Ledger,
+		desk:     o.Desk,
 		logger:   o.Logger,
 		version:  o.Version,
 		token:    o.Token,
