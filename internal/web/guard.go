@@ -13,19 +13,29 @@ import (
 )
 
 // policy lets the page use what the program itself serves, and nothing else.
-const policy = "default-src 'self'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'; object-src 'none'"
+const policy = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; connect-src 'self'; font-src 'self'; " +
+	"manifest-src 'self'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'"
+
+// permissions forbid what no page of ours asks for, so that nothing that gets into one
+// can ask for it either. The gauge's port is the program's affair, not the browser's.
+const permissions = "accelerometer=(), bluetooth=(), camera=(), display-capture=(), geolocation=(), gyroscope=(), hid=(), " +
+	"magnetometer=(), microphone=(), midi=(), payment=(), serial=(), usb=()"
 
 // guard puts before next, outermost first: headers for every answer, the list of
-// hosts, the token, and the refusal of writes from other sites.
-func guard(next http.Handler, token string, hosts []string) http.Handler {
+// hosts, the token, the refusal of writes from other sites, and limits of what is sent.
+func guard(next http.Handler, token string, hosts hostList) http.Handler {
+	next = limitBody(next)
 	next = http.NewCrossOriginProtection().Handler(next)
 	next = demandToken(next, token)
-	next = demandHost(next, hosts, token != "")
+	next = demandHost(next, hosts)
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		h := w.Header()
 		h.Set("Content-Security-Policy", policy)
+		h.Set("Permissions-Policy", permissions)
 		h.Set("X-Content-Type-Options", "nosniff")
-		h.Set("Referrer-Policy", "no-referrer")
+		// Not no-referrer: the browser would then say "null" for the origin of our own
+		// forms, and one that sends no Sec-Fetch-Site beside it would be taken for foreign.
+		h.Set("Referrer-Policy", "same-origin")
 		h.Set("Cross-Origin-Opener-Policy", "same-origin")
 		h.Set("Cross-Origin-Resource-Policy", "same-origin")
 		h.Set("Cache-Control", "no-store")
@@ -35,26 +45,41 @@ func guard(next http.Handler, token string, hosts []string) http.Handler {
 	})
 }
 
-// demandHost refuses requests for a host that is not ours. Without it a page
-// elsewhere could have its own name resolve to this machine (DNS rebinding) and read
-// everything: to the browser, host and origin then agree. Such an attack needs a
-// name, so behind a token a bare address is let through: a tablet in the shop asks
-// for the bench by its address.
-func demandHost(next http.Handler, hosts []string, addresses bool) http.Handler {
-	allowed := append([]string{"localhost", "127.0.0.1", "::1"}, hosts...)
-	for i := range allowed {
-		allowed[i] = hostname(allowed[i])
+// hostList is the names under which the site may be asked for.
+type hostList struct {
+	names []string // in lower case, without port
+	// addresses lets every bare address through as well.
+	addresses bool
+}
+
+// newHostList returns the names of loopback and those told. A page elsewhere could have
+// its own name resolve to this machine (DNS rebinding) and read everything: to the
+// browser, host and origin then agree. Such an attack needs a name, so behind a token a
+// bare address is let through: a tablet in the shop asks for the bench by its address.
+func newHostList(hosts []string, token string) hostList {
+	l := hostList{names: append([]string{"localhost", "127.0.0.1", "::1"}, hosts...), addresses: token != ""}
+	for i := range l.names {
+		l.names[i] = hostname(l.names[i])
 	}
+	return l
+}
+
+// has reports whether a request may be for that host, with a port or without.
+func (l hostList) has(host string) bool {
+	host = hostname(host)
+	if slices.Contains(l.names, host) {
+		return true
+	}
+	_, err := netip.ParseAddr(host)
+	return err == nil && l.addresses
+}
+
+// demandHost refuses requests for a host that is not ours.
+func demandHost(next http.Handler, hosts hostList) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		host := hostname(r.Host)
-		ok := slices.Contains(allowed, host)
-		if !ok && addresses {
-			_, err := netip.ParseAddr(host)
-			ok = err == nil
-		}
-		if !ok {
+		if !hosts.has(r.Host) {
 			refuse(w, http.StatusForbidden, "foreign_host",
-				"this program does not answer to the name "+quoteShort(host)+": add it to the hosts in the configuration if it is yours")
+				"this program does not answer to the name "+quoteShort(hostname(r.Host))+": add it to the hosts in the configuration if it is yours")
 			return
 		}
 		next.ServeHTTP(w, r)

@@ -1,6 +1,7 @@
 package web_test
 
 import (
+	"crypto/tls"
 	"net/http"
 	"net/http/httptest"
 	"strings"
@@ -82,9 +83,21 @@ func TestTokenIsDemanded(t *testing.T) {
 		require.Len(t, cookies, 1)
 		assert.True(t, cookies[0].HttpOnly)
 		assert.Equal(t, http.SameSiteLaxMode, cookies[0].SameSite)
+		assert.False(t, cookies[0].Secure, "over plain http")
 		assert.NotContains(t, cookies[0].Value, secret)
 
 		w = request(t, o, func(r *http.Request) { r.AddCookie(cookies[0]) })
+		assert.Equal(t, http.StatusOK, w.Code)
+	})
+	t.Run("in the cookie only, at a bare address of the shop's network", func(t *testing.T) {
+		lan := func(r *http.Request) { r.URL.Path, r.Host, r.TLS = "/", "192.168.1.20:8417", &tls.ConnectionState{} }
+		w := request(t, o, lan)
+		require.Equal(t, http.StatusUnauthorized, w.Code)
+		w = request(t, o, func(r *http.Request) { lan(r); r.URL.RawQuery = "token=" + secret })
+		cookies := w.Result().Cookies()
+		require.Len(t, cookies, 1)
+		assert.True(t, cookies[0].Secure, "it never goes over plain http")
+		w = request(t, o, func(r *http.Request) { lan(r); r.AddCookie(cookies[0]) })
 		assert.Equal(t, http.StatusOK, w.Code)
 	})
 	t.Run("the way on never leaves the site", func(t *testing.T) {
@@ -98,25 +111,67 @@ func TestTokenIsDemanded(t *testing.T) {
 }
 
 func TestWritesFromOtherSitesAreRefused(t *testing.T) {
-	post := func(header, value string) int {
-		return request(t, web.Options{}, func(r *http.Request) {
-			r.Method = http.MethodPost
-			r.Header.Set(header, value)
+	// Where a write is let through there is nothing to write, which the answer says.
+	const allowed = http.StatusMethodNotAllowed
+	for name, c := range map[string]struct {
+		host, header, value string
+		want                int
+	}{
+		"by a browser that says from where":               {"", "Sec-Fetch-Site", "cross-site", http.StatusForbidden},
+		"from another port of this machine":               {"", "Sec-Fetch-Site", "same-site", http.StatusForbidden},
+		"by an older browser":                             {"", "Origin", "http://evil.example", http.StatusForbidden},
+		"from another port, by an older browser":          {"", "Origin", "http://127.0.0.1:9999", http.StatusForbidden},
+		"from a page that hides where it is":              {"", "Origin", "null", http.StatusForbidden},
+		"from a name that was pointed at us":              {"evil.example:8417", "Origin", "http://evil.example:8417", http.StatusForbidden},
+		"from such a name, by a browser that is deceived": {"evil.example:8417", "Sec-Fetch-Site", "same-origin", http.StatusForbidden},
+		"but not those of the page itself":                {"", "Sec-Fetch-Site", "same-origin", allowed},
+		"nor those of the page in an older browser":       {"", "Origin", "http://127.0.0.1:8417", allowed},
+		"nor those of no browser":                         {"", "User-Agent", "curl", allowed},
+	} {
+		t.Run(name, func(t *testing.T) {
+			w := request(t, web.Options{}, func(r *http.Request) {
+				r.Method = http.MethodPost
+				r.Header.Set(c.header, c.value)
+				if c.host != "" {
+					r.Host = c.host
+				}
+			})
+			assert.Equal(t, c.want, w.Code, w.Body)
+		})
+	}
+}
+
+func TestACookieAloneDoesNotLetOtherSitesWrite(t *testing.T) {
+	o := web.Options{Token: secret}
+	let := request(t, o, func(r *http.Request) { r.URL.Path, r.URL.RawQuery = "/", "token="+secret })
+	require.Len(t, let.Result().Cookies(), 1)
+	cookie := let.Result().Cookies()[0]
+	post := func(host string, header ...string) int {
+		return request(t, o, func(r *http.Request) {
+			r.Method, r.Host = http.MethodPost, host
+			r.AddCookie(cookie)
+			r.Header.Set(header[0], header[1])
 		}).Code
 	}
-	assert.Equal(t, http.StatusForbidden, post("Sec-Fetch-Site", "cross-site"))
-	assert.Equal(t, http.StatusForbidden, post("Origin", "http://evil.example"))
-	assert.Equal(t, http.StatusMethodNotAllowed, post("Sec-Fetch-Site", "same-origin"), "allowed, but there is nothing to write here")
+	assert.Equal(t, http.StatusForbidden, post("192.168.1.20:8417", "Sec-Fetch-Site", "cross-site"))
+	assert.Equal(t, http.StatusForbidden, post("192.168.1.20:8417", "Origin", "https://evil.example"))
+	assert.Equal(t, http.StatusForbidden, post("evil.example:8417", "Sec-Fetch-Site", "same-origin"))
+	assert.Equal(t, http.StatusMethodNotAllowed, post("192.168.1.20:8417", "Sec-Fetch-Site", "same-origin"), "the tablet's own page")
 }
 
 func TestAnswersCarryTheirHeaders(t *testing.T) {
 	for _, path := range []string{"/", "/static/app.js", "/api/v1/snapshot", "/nowhere"} {
 		h := request(t, web.Options{}, func(r *http.Request) { r.URL.Path = path }).Header()
 		policy := h.Get("Content-Security-Policy")
-		assert.True(t, strings.HasPrefix(policy, "default-src 'self';"), path)
+		assert.True(t, strings.HasPrefix(policy, "default-src 'none';"), path)
+		for _, demanded := range []string{"script-src 'self'", "style-src 'self'", "form-action 'self'", "frame-ancestors 'none'", "base-uri 'none'"} {
+			assert.Contains(t, policy, demanded, path)
+		}
 		assert.NotContains(t, policy, "unsafe", path)
+		assert.NotContains(t, policy, "*", path)
+		assert.Contains(t, h.Get("Permissions-Policy"), "camera=()", path)
 		assert.Equal(t, "nosniff", h.Get("X-Content-Type-Options"), path)
-		assert.Equal(t, "no-referrer", h.Get("Referrer-Policy"), path)
+		assert.Equal(t, "same-origin", h.Get("Referrer-Policy"), "%s: with no-referrer, our own forms would come from an origin of null", path)
 		assert.Empty(t, h.Get("Access-Control-Allow-Origin"), path)
 	}
 }

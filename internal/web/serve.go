@@ -1,12 +1,15 @@
 package web
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"fmt"
+	"log"
 	"log/slog"
 	"net"
 	"net/http"
+	"strings"
 	"time"
 
 	"golang.org/x/net/netutil"
@@ -28,10 +31,13 @@ const (
 
 // Serve answers requests from l until ctx ends, then ends the live streams, lets
 // the other answers finish, and returns nil. It closes l. Off loopback it refuses
-// to start without a token.
+// to start without a token or without TLS.
 func (s *Site) Serve(ctx context.Context, l net.Listener) error {
 	if err := Admissible(l.Addr(), s.token); err != nil {
 		return errors.Join(err, l.Close())
+	}
+	if s.tls == nil && !Loopback(l.Addr()) {
+		return errors.Join(fmt.Errorf("serve page at %v: reachable by others and no certificate given", l.Addr()), l.Close())
 	}
 	// The requests' contexts outlive ctx's end by nothing: a live stream never goes
 	// idle, so Shutdown would wait for it in vain.
@@ -43,10 +49,11 @@ func (s *Site) Serve(ctx context.Context, l net.Listener) error {
 		ReadHeaderTimeout: headerTimeout,
 		IdleTimeout:       idleTimeout,
 		MaxHeaderBytes:    16 << 10,
-		ErrorLog:          slog.NewLogLogger(s.logger.Handler(), slog.LevelWarn),
+		ErrorLog:          log.New(&complaints{s.logger}, "", 0),
+		TLSConfig:         s.tls,
 	}
 	served := make(chan error, 1)
-	go func() { served <- server.Serve(netutil.LimitListener(l, maxConnections)) }()
+	go func() { served <- s.serve(server, netutil.LimitListener(l, maxConnections)) }()
 	select {
 	case err := <-served:
 		return fmt.Errorf("serve page at %v: %w", l.Addr(), err)
@@ -63,16 +70,37 @@ func (s *Site) Serve(ctx context.Context, l net.Listener) error {
 	return err
 }
 
+func (s *Site) serve(server *http.Server, l net.Listener) error {
+	if s.tls == nil {
+		return server.Serve(l)
+	}
+	return server.ServeTLS(doorway{Listener: l, hosts: s.hosts}, "", "")
+}
+
+// complaints logs what the server has to say. That a handshake failed is no news: a
+// tablet that does not know the certificate yet, or one that came with plain http.
+type complaints struct{ logger *slog.Logger }
+
+// Write implements [io.Writer].
+func (c *complaints) Write(line []byte) (int, error) {
+	level := slog.LevelWarn
+	if bytes.Contains(line, []byte("TLS handshake error")) {
+		level = slog.LevelDebug
+	}
+	c.logger.Log(context.Background(), level, strings.TrimSpace(string(line)))
+	return len(line), nil
+}
+
 // Admissible returns an error if others could reach the address and no token is set.
 func Admissible(a net.Addr, token string) error {
-	if token != "" || loopback(a) {
+	if token != "" || Loopback(a) {
 		return nil
 	}
 	return fmt.Errorf("serve page at %v: reachable by others and no token set (set one, or listen at 127.0.0.1)", a)
 }
 
-// loopback reports whether only this machine can reach the address.
-func loopback(a net.Addr) bool {
+// Loopback reports whether only this machine can reach the address.
+func Loopback(a net.Addr) bool {
 	switch a := a.(type) {
 	case *net.TCPAddr:
 		return a.IP.IsLoopback()

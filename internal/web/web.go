@@ -33,12 +33,14 @@
 //
 // Requests must name a host from a short list, so that no foreign name can be pointed
 // at this machine; what writes must come from the page itself; and with a token set,
-// which [Site.Serve] insists on off loopback, each request must prove to know it.
+// which [Site.Serve] insists on off loopback, as it does on TLS, each request must prove
+// to know it.
 // Nothing is ever fetched from elsewhere.
 package web
 
 import (
 	"context"
+	"crypto/tls"
 	"errors"
 	"fmt"
 	"html/template"
@@ -88,6 +90,8 @@ type Options struct {
 	Token string
 	// Hosts are names, beside those of loopback, under which the site may be asked for.
 	Hosts []string
+	// TLS holds the certificate to serve with; nil: plain http, on loopback only.
+	TLS *tls.Config
 	// Location is the time zone of the shop; nil: the machine's.
 	Location *time.Location
 }
@@ -100,6 +104,8 @@ type Site struct {
 	logger   *slog.Logger
 	version  string
 	token    string
+	hosts    hostList
+	tls      *tls.Config
 	location *time.Location
 	views    *template.Template
 	handler  http.Handler
@@ -121,6 +127,8 @@ func New(o Options) (*Site, error) {
 		logger:   o.Logger,
 		version:  o.Version,
 		token:    o.Token,
+		hosts:    newHostList(o.Hosts, o.Token),
+		tls:      o.TLS,
 		location: o.Location,
 		views:    views,
 	}
@@ -133,7 +141,7 @@ func New(o Options) (*Site, error) {
 	if s.location == nil {
 		s.location = time.Local
 	}
-	s.handler = guard(s.routes(o.Metrics), o.Token, o.Hosts)
+	s.handler = guard(s.routes(o.Metrics), o.Token, s.hosts)
 	return s, nil
 }
 
