@@ -70,9 +70,9 @@ func (c *demoCmd) serve(ctx context.Context, a app) (result status, err error) {
 		fmt.Fprintln(a.err, "the demo's ledger is removed when it ends; --ledger FILE keeps it")
 	}
 	if len(c.Flags.Gauge) == 0 && c.Flags.Labels == (config.Labels{}) {
-		return done, serve(ctx, a, told, c.Flags.Open, tellRepair)
+		return done, serve(ctx, a, told, c.Flags.Open, &repair{gauge: demoGauge})
 	}
-	return done, serve(ctx, a, told, c.Flags.Open)
+	return done, serve(ctx, a, told, c.Flags.Open, nil)
 }
 
 // forgetShop takes back what the environment says of the shop's ledger, its copies,

@@ -10,49 +10,95 @@ import (
 	"boretight/internal/gauge/sim"
 )
 
-// repairStages are what the demo's joint goes through, and how the bench calls it.
-var repairStages = [...]string{config.AsFound, "", config.AsLeft}
+// repair is the work on the demo's joint. As long as nobody lays anything on the bench it
+// goes on by itself, as found, half seated and as left, again and again; from then on the
+// joint is what the person at the page says that it is.
+type repair struct {
+	gauge   string
+	repairs sim.Repairs
+}
 
-// lookAtIt is how long a finished trial stays before the next joint is told: less than
-// the demo's gauge rests, so that the next hold is recorded under its own name.
+// repairStages are what the demo's joint goes through, and how the bench calls it.
+var repairStages = [...]string{sim.StageFound: config.AsFound, sim.StageHalf: "", sim.StageLeft: config.AsLeft}
+
+// lookAtIt is how long a finished trial stays before the next stage is told: less than the
+// demo's gauge rests, so that the next hold is recorded under its own name.
 const lookAtIt = 2 * time.Second
 
 // repairEvents is room for some seconds of events: nothing here takes long.
 const repairEvents = 256
 
-// tellRepair tells the bench what the demo's gauge measures, as a person at it would:
-// when the joint is another one, a new trial begins.
-func tellRepair(ctx context.Context, b *bench.Bench) error {
+// follow works on the joint until ctx ends.
+func (r *repair) follow(ctx context.Context, b *bench.Bench) error {
 	events := b.Subscribe(repairEvents)
 	defer events.Close()
-	tellStage(b, 0)
-	var held int
+	if err := r.tell(b, 0); err != nil {
+		return err
+	}
+	own := uint64(1) // how often the demo itself laid something on the bench; 0 when somebody else has
+	held := 0
 	var next <-chan time.Time
 	for {
+		var e bench.Event
 		select {
 		case <-ctx.Done():
 			return nil
 		case <-next:
-			tellStage(b, held/sim.StageLoops)
-		case e, ok := <-events.C:
+			if own > 0 {
+				own++
+				if err := r.tell(b, held/sim.StageLoops); err != nil {
+					return err
+				}
+			}
+			continue
+		case event, ok := <-events.C:
 			if !ok {
 				return nil
 			}
-			d, is := e.Data.(bench.HoldData)
-			if !is || d.Hold == nil {
+			e = event
+		}
+		switch d := e.Data.(type) {
+		case bench.StateData:
+			if d.Gauge == r.gauge && d.Series > own {
+				own = 0 // the demo tells nothing any more
+				r.obey(b)
+			}
+		case bench.HoldData:
+			if d.Hold == nil || d.Gauge != r.gauge || d.Voided != "" || own == 0 {
 				continue
 			}
 			if held++; held%sim.StageLoops == 0 {
+				r.work(held / sim.StageLoops)
 				next = time.After(lookAtIt)
 			}
 		}
 	}
 }
 
-// tellStage tells the bench of a stage, counted from 0; each repair is another ticket.
-func tellStage(b *bench.Bench, stage int) {
-	settings := b.Settings()
+// work brings the joint to a stage, counted from 0; each repair begins anew.
+func (r *repair) work(stage int) { r.repairs.Tell(stage % len(repairStages)) }
+
+// tell brings joint and bench to a stage. Each repair is another ticket.
+func (r *repair) tell(b *bench.Bench, stage int) error {
+	settings, err := b.Settings(r.gauge)
+	if err != nil {
+		return err
+	}
 	settings.Setup.When = repairStages[stage%len(repairStages)]
 	settings.Setup.Ticket = fmt.Sprintf("demo-%d", 1+stage/len(repairStages))
-	b.Change(settings)
+	r.work(stage)
+	return b.Change(r.gauge, settings)
+}
+
+// obey brings the joint to what lies on the bench.
+func (r *repair) obey(b *bench.Bench) {
+	settings, err := b.Settings(r.gauge)
+	if err != nil {
+		return // the gauge is there as long as the bench is
+	}
+	stage := sim.StageFound
+	if settings.Setup.When == config.AsLeft {
+		stage = sim.StageLeft
+	}
+	r.repairs.Tell(stage)
 }

@@ -94,15 +94,15 @@ func (c *serveCmd) run(ctx context.Context, a app) (status, error) {
 		demo.Flags.Ledger, demo.Flags.Copies = "", "" // simulated holds must never get into the shop's ledger
 		return demo.serve(ctx, a)
 	}
-	return done, serve(ctx, a, told, c.Flags.Open)
+	return done, serve(ctx, a, told, c.Flags.Open, nil)
 }
 
 // serve works a bench, its page and what else runs beside them until ctx ends. The order
 // of the end: the gauges stop, what they measured is judged and recorded, live streams
-// and the page end, the ledger closes.
-func serve(ctx context.Context, a app, told config.Config, open bool, beside ...func(context.Context, *bench.Bench) error) (err error) {
+// and the page end, the ledger closes. With a demo's joint it is worked on meanwhile.
+func serve(ctx context.Context, a app, told config.Config, open bool, joint *repair) (err error) {
 	log := slog.New(slog.NewTextHandler(a.err, nil))
-	sources, err := openGauges(told, log)
+	sources, err := openGauges(told, joint, log)
 	if err != nil {
 		return err
 	}
@@ -156,15 +156,15 @@ func serve(ctx context.Context, a app, told config.Config, open bool, beside ...
 		group.Go(func() error { return keeper.Run(ctx) })
 	}
 	group.Go(func() error { known.follow(ctx, log); return nil })
-	for _, work := range beside {
-		group.Go(func() error { return work(ctx, b) })
+	if joint != nil {
+		group.Go(func() error { return joint.follow(ctx, b) })
 	}
 	group.Go(func() error { return site.Serve(pageCtx, listener) })
 	return group.Wait()
 }
 
 // openGauges returns the gauges told; a bench without one has nothing to show.
-func openGauges(told config.Config, log *slog.Logger) ([]bench.Source, error) {
+func openGauges(told config.Config, joint *repair, log *slog.Logger) ([]bench.Source, error) {
 	addresses, err := told.Addresses()
 	if err != nil {
 		return nil, err
@@ -178,7 +178,11 @@ func openGauges(told config.Config, log *slog.Logger) ([]bench.Source, error) {
 	sources := make([]bench.Source, len(addresses))
 	claims := gauge.NewClaims()
 	for i, address := range addresses {
-		g, err := gauge.Open(address, gauge.Options{Logger: log, Claims: claims})
+		options := gauge.Options{Logger: log, Claims: claims}
+		if joint != nil {
+			options.Repairs = &joint.repairs
+		}
+		g, err := gauge.Open(address, options)
 		if err != nil {
 			return nil, err
 		}

@@ -16,7 +16,6 @@ import (
 	"boretight/internal/ledger"
 	"boretight/internal/quantity"
 	"boretight/internal/rig"
-	"boretight/internal/trial"
 )
 
 // Source is one gauge of the bench under the name that pages and metrics use.
@@ -73,7 +72,7 @@ type Options struct {
 	Trials Trials
 	// TrialHolds is how many holds make a trial full; 0 means 30.
 	TrialHolds int
-	// Settings to begin with.
+	// Settings to begin with, on every gauge.
 	Settings Settings
 	// Now is the wall clock, for records; nil is time.Now.
 	Now func() time.Time
@@ -110,11 +109,8 @@ type Bench struct {
 	// mu guards what a snapshot copies. It is held for moments only, never while
 	// judging or recording.
 	mu       sync.Mutex
-	settings Settings
-	series   uint64 // counts changes of settings: holds of one series make a trial
 	started  time.Time
 	holds    []HoldData // newest first
-	trial    *trial.Trial
 	verdicts map[string]uint64
 	problem  string // the recorder's
 }
@@ -149,7 +145,6 @@ func New(o Options) (*Bench, error) {
 		trials:     o.Trials,
 		trialHolds: cmp.Or(o.TrialHolds, mostHolds),
 		hub:        NewHub(keptEvents),
-		settings:   o.Settings,
 		verdicts:   map[string]uint64{"pass": 0, "fail": 0, "inconclusive": 0, "none": 0},
 	}
 	if b.now == nil {
@@ -168,7 +163,7 @@ func New(o Options) (*Bench, error) {
 			return nil, fmt.Errorf("make a bench: two gauges are named %q; give them names with --gauge NAME=ADDRESS", s.Name)
 		}
 		names[s.Name] = true
-		b.lines = append(b.lines, newLine(b, s))
+		b.lines = append(b.lines, newLine(b, s, o.Settings))
 	}
 	return b, nil
 }
@@ -191,26 +186,15 @@ func (b *Bench) Subscribe(n int) *Subscription { return b.hub.Subscribe(n) }
 // SubscribeFrom returns the stream of events after the one numbered id; see [Hub.SubscribeFrom].
 func (b *Bench) SubscribeFrom(id uint64, n int) *Subscription { return b.hub.SubscribeFrom(id, n) }
 
-// Settings returns what holds are measured against now.
-func (b *Bench) Settings() Settings {
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	return b.settings
+// line finds a gauge's.
+func (b *Bench) line(gauge string) (*line, error) {
+	for _, l := range b.lines {
+		if l.source.Name == gauge {
+			return l, nil
+		}
+	}
+	return nil, fmt.Errorf("%w: %q", ErrNoGauge, gauge)
 }
 
-// Change sets what the next holds are measured against, and starts a new trial.
-// A hold in progress is judged by the settings at its beginning, which its record says.
-func (b *Bench) Change(s Settings) {
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	b.settings = s
-	b.series++
-	b.trial = nil
-}
-
-// present returns the settings and the number of their series.
-func (b *Bench) present() (Settings, uint64) {
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	return b.settings, b.series
-}
+// ErrNoGauge is returned when the bench has no gauge of a name.
+var ErrNoGauge = errors.New("the bench has no such gauge")

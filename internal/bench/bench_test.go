@@ -131,9 +131,9 @@ func TestAHoldIsRecordedWholeBeforeItIsPublished(t *testing.T) {
 		s := b.Snapshot()
 		assert.Len(t, s.Holds, 1)
 		assert.EqualValues(t, 1, s.Verdicts["pass"])
-		require.NotNil(t, s.Trial)
-		assert.Equal(t, 1, s.Trial.Holds)
-		assert.Nil(t, s.Estimate, "no running estimate after the end")
+		require.NotNil(t, s.Gauges[0].Trial)
+		assert.Equal(t, 1, s.Gauges[0].Trial.Holds)
+		assert.Nil(t, s.Gauges[0].Estimate, "no running estimate after the end")
 		assert.Empty(t, s.Ledger.Problem)
 	})
 }
@@ -300,7 +300,7 @@ func TestAChangeOfSettingsStartsANewTrial(t *testing.T) {
 			if r.T == first[len(first)-1].T {
 				s := settings(t)
 				s.Setup.Joint = "lower"
-				b.Change(s)
+				assert.NoError(t, b.Change("upper", s))
 			}
 		}
 		g.after = change
@@ -319,8 +319,8 @@ func TestAChangeOfSettingsStartsANewTrial(t *testing.T) {
 		background.Wait()
 		s := b.Snapshot()
 		assert.Len(t, s.Holds, 2)
-		require.NotNil(t, s.Trial)
-		assert.Equal(t, 1, s.Trial.Holds)
+		require.NotNil(t, s.Gauges[0].Trial)
+		assert.Equal(t, 1, s.Gauges[0].Trial.Holds)
 		assert.Equal(t, "lower", sink.hold(s.Holds[0].ID).begin.Joint)
 	})
 }

@@ -18,7 +18,7 @@ const (
 	EventState    EventKind = "state"    // StateData: gauge or phase changed
 	EventEstimate EventKind = "estimate" // EstimateData: running answer while holding
 	EventHold     EventKind = "hold"     // HoldData: a hold ended and is in the ledger
-	EventTrial    EventKind = "trial"    // trial.Trial: the trial so far
+	EventTrial    EventKind = "trial"    // TrialData: the trial so far
 )
 
 // Event is one thing that happened at the bench.
@@ -59,6 +59,16 @@ type StateData struct {
 	RestLevel float64 `json:"rest_level_pa"`
 	// Warning is a caution that must be seen now ("over 6 kPa: let it down").
 	Warning string `json:"warning,omitempty"`
+	// Series counts what was laid on the bench on this gauge: when it changes, the next
+	// hold is of something else, and a snapshot says of what.
+	Series uint64 `json:"series"`
+}
+
+// TrialData is the trial to which a hold of a gauge was added last, or from which one was
+// taken away.
+type TrialData struct {
+	Gauge string `json:"gauge"`
+	trial.Trial
 }
 
 // EstimateData is the running answer while holding.
@@ -75,13 +85,17 @@ type EstimateData struct {
 // HoldData is a finished hold as the page lists it.
 type HoldData struct {
 	trial.Outcome
-	// At is the wall time of the hold's end, UTC.
+	// On is what was held.
+	On Setup `json:"on,omitzero"`
+	// Ended is the wall time of the hold's end, UTC.
 	Ended time.Time     `json:"ended"`
 	Curve []decay.Point `json:"curve,omitempty"`
 	// Trace is the hold's readings thinned to at most 600 points for drawing.
 	Trace []Sample `json:"trace,omitempty"`
 	// Unrecorded says why the hold is not in the ledger; mostly empty.
 	Unrecorded string `json:"unrecorded,omitempty"`
+	// Voided says why the hold was set aside; mostly empty.
+	Voided string `json:"voided,omitempty"`
 }
 
 // GaugeState is one gauge in a [Snapshot].
@@ -90,6 +104,13 @@ type GaugeState struct {
 	Address string `json:"address"`
 	Serial  string `json:"serial,omitempty"`
 	StateData
+	// Setup is what lies on the bench on this gauge.
+	Setup Setup `json:"setup"`
+	// Estimate is the latest of the hold in progress; nil while there is none.
+	Estimate *EstimateData `json:"estimate,omitempty"`
+	// Trial is that of what lies on the bench; nil before its first hold.
+	Trial *trial.Trial `json:"trial,omitempty"`
+
 	Pressure   float64 `json:"pressure_pa"`
 	Readings   uint64  `json:"readings_total"`
 	Lost       uint64  `json:"lost_total"`
@@ -145,13 +166,11 @@ func (s Setup) Subject() string {
 // Snapshot is the present state of the bench. It is a copy: the reader may keep it.
 type Snapshot struct {
 	Started  time.Time         `json:"started"`
-	Setup    Setup             `json:"setup"`
+	Bench    string            `json:"bench"` // its name
 	Gauges   []GaugeState      `json:"gauges"`
-	Rigs     []RigState        `json:"rigs,omitempty"`     // in the order of the gauges; none without records to look at
-	Estimate *EstimateData     `json:"estimate,omitempty"` // the latest, while holding
-	Holds    []HoldData        `json:"holds"`              // newest first, at most 50
-	Trial    *trial.Trial      `json:"trial,omitempty"`
-	Verdicts map[string]uint64 `json:"verdicts"` // holds by verdict: pass fail inconclusive none
+	Rigs     []RigState        `json:"rigs,omitempty"` // in the order of the gauges; none without records to look at
+	Holds    []HoldData        `json:"holds"`          // newest first, at most 50
+	Verdicts map[string]uint64 `json:"verdicts"`       // holds by verdict: pass fail inconclusive none
 	Ledger   LedgerState       `json:"ledger"`
 }
 

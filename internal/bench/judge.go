@@ -39,6 +39,7 @@ func (l *line) judgeOne(keeping context.Context, e ended) {
 	outcome, limit := l.judgeHold(e, &m)
 	data := HoldData{
 		Outcome: outcome,
+		On:      e.terms.settings.Setup,
 		Ended:   e.at,
 		Curve:   outcome.Curve,
 		Trace:   thin(samplesOf(e.hold), tracePoints),
@@ -132,13 +133,13 @@ func (l *line) addToTrial(ctx context.Context, e ended, m *measured, data HoldDa
 	}
 	b := l.bench
 	b.mu.Lock()
-	current := e.terms.series == b.series
+	current := e.terms.series == l.laid.series
 	if current {
-		b.trial = &t
+		l.laid.trial = &t
 	}
 	b.mu.Unlock()
 	if current {
-		b.hub.Publish(EventTrial, t)
+		b.hub.Publish(EventTrial, TrialData{Gauge: l.source.Name, Trial: t})
 	}
 }
 

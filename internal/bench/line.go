@@ -34,6 +34,7 @@ const (
 type line struct {
 	bench  *Bench
 	source Source
+	laid   laid // guarded by the bench's mutex
 
 	identity gauge.Identity
 	kind     trace.Kind
@@ -67,10 +68,11 @@ type line struct {
 	sittings []*sitting
 }
 
-func newLine(b *Bench, s Source) *line {
+func newLine(b *Bench, s Source, settings Settings) *line {
 	return &line{
 		bench:  b,
 		source: s,
+		laid:   laid{settings: settings},
 		finder: hold.NewFinder(trace.Gauge),
 		looks:  make(chan look, 1),
 		ended:  make(chan ended, judgeQueue),
@@ -144,7 +146,7 @@ func (l *line) restart() {
 	l.finder = hold.NewFinder(l.kind)
 	l.preroll.reset()
 	l.forgetRecent()
-	l.setState(func(s *StateData) { *s = StateData{Gauge: s.Gauge, Phase: hold.Rest.String()} })
+	l.setState(func(s *StateData) { *s = StateData{Gauge: s.Gauge, Phase: hold.Rest.String(), Series: s.Series} })
 }
 
 // close ends the stream of readings; a hold in progress ends as cut.

@@ -52,7 +52,7 @@ func TestATrialOnADiskThatDoesNotAnswerWaitsOnce(t *testing.T) {
 			switch e.Data.(type) {
 			case bench.HoldData:
 				held = e.at
-			case trial.Trial:
+			case bench.TrialData:
 				trials++
 				assert.LessOrEqual(t, e.at.Sub(held), 20*time.Second)
 			}
@@ -74,7 +74,7 @@ func TestHoldsDoNotPileUpBeforeADiskThatDoesNotAnswer(t *testing.T) {
 		}, newMemorySink())
 		last := events[len(events)-1].at.Sub(began)
 		measured := time.Duration(math.Ceil(many[len(many)-1].Seconds())) * time.Second
-		require.Len(t, dataOf[trial.Trial](events), 10)
+		require.Len(t, dataOf[bench.TrialData](events), 10)
 		for _, e := range events {
 			if h, ok := e.Data.(bench.HoldData); ok {
 				assert.LessOrEqual(t, e.at.Sub(h.Ended), 25*time.Second)

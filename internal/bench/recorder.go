@@ -23,7 +23,7 @@ var _ Recorder = (*ledger.Writer)(nil)
 // record settles what a hold is measured against, opens it in the ledger with the readings so
 // far, and returns its id.
 func (l *line) record(before []trace.Reading) string {
-	l.terms = l.bench.terms(l.source, l.identity.Serial)
+	l.terms = l.bench.terms(l, l.identity.Serial)
 	settings := l.terms.settings
 	told, err := json.Marshal(l.terms.told())
 	if err != nil { // a setup that is not finite

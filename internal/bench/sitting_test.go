@@ -69,7 +69,11 @@ func sitThrough(t *testing.T, readings []trace.Reading, s bench.Settings, book *
 	if book.fault != nil {
 		assert.Contains(t, b.Snapshot().Ledger.Problem, book.fault.Error())
 	}
-	return dataOf[trial.Trial](events), dataOf[bench.HoldData](events)
+	var trials []trial.Trial
+	for _, d := range dataOf[bench.TrialData](events) {
+		trials = append(trials, d.Trial)
+	}
+	return trials, dataOf[bench.HoldData](events)
 }
 
 func TestATrialIsKeptWheneverItGainsAHold(t *testing.T) {

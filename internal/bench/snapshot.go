@@ -15,37 +15,25 @@ func (b *Bench) Snapshot() Snapshot {
 	b.mu.Lock()
 	s := Snapshot{
 		Started:  b.started,
-		Setup:    b.settings.Setup,
+		Bench:    b.lines[0].laid.settings.Setup.Bench,
 		Holds:    slices.Clone(b.holds),
 		Verdicts: maps.Clone(b.verdicts),
 		Ledger:   LedgerState{Problem: b.problem},
 	}
-	if b.trial != nil {
-		t := *b.trial // never changed once it is there, so its slices may be shared
-		s.Trial = &t
-	}
 	b.mu.Unlock()
-	s.Setup = b.shown(s.Setup)
 	s.Rigs = b.rigs()
 	s.Ledger = b.ledgerState(s.Ledger.Problem)
 	for _, l := range b.lines {
-		state, estimate := l.snapshot()
-		s.Gauges = append(s.Gauges, state)
-		if estimate != nil {
-			s.Estimate = estimate
-		}
+		s.Gauges = append(s.Gauges, l.snapshot())
 	}
 	return s
 }
 
-// shown adds to a setup what the ledger knows where nothing was told, as it counts for
-// suction on the first gauge.
-func (b *Bench) shown(s Setup) Setup {
-	if b.rigRecords == nil && b.limits == nil {
-		return s
-	}
-	first := b.lines[0].source
-	m := b.terms(first, first.Gauge.Stats().Identity.Serial).of(hold.Suction)
+// setup returns what lies on the bench on a gauge, with what the ledger knows where nothing
+// was told, as it counts for suction.
+func (l *line) setup() Setup {
+	m := l.bench.terms(l, l.source.Gauge.Stats().Identity.Serial).of(hold.Suction)
+	s := m.settings.Setup
 	s.VolumeM3 = cmp.Or(s.VolumeM3, m.fit.Volume.Value)
 	if s.LimitSCCM == 0 {
 		gas := quantity.FromCelsius(20)
@@ -57,8 +45,11 @@ func (b *Bench) shown(s Setup) Setup {
 	return s
 }
 
-func (l *line) snapshot() (GaugeState, *EstimateData) {
-	stats := l.source.Gauge.Stats()
+func (l *line) snapshot() GaugeState {
+	stats, setup := l.source.Gauge.Stats(), l.setup()
+	l.bench.mu.Lock()
+	t := l.laid.trial // never changed once it is there, so it may be shared
+	l.bench.mu.Unlock()
 	l.stateMu.Lock()
 	defer l.stateMu.Unlock()
 	g := GaugeState{
@@ -66,6 +57,9 @@ func (l *line) snapshot() (GaugeState, *EstimateData) {
 		Address:    l.source.Gauge.Address().String(),
 		Serial:     stats.Identity.Serial,
 		StateData:  l.state,
+		Setup:      setup,
+		Estimate:   l.estimate,
+		Trial:      t,
 		Pressure:   l.pressure,
 		Readings:   stats.Readings,
 		Lost:       stats.Lost,
@@ -77,7 +71,7 @@ func (l *line) snapshot() (GaugeState, *EstimateData) {
 		g.Drift = &trial.Value{Value: stats.Clock.DriftPPM, U: stats.Clock.UPPM}
 	}
 	g.Up, g.Problem = stats.Up, stats.Trouble
-	return g, l.estimate
+	return g
 }
 
 // ledgerState says how the recording goes. What the recorder says now is newer than

@@ -57,7 +57,7 @@ func (b *Bench) rigs() []RigState {
 	}
 	states := make([]RigState, len(b.lines))
 	for i, l := range b.lines {
-		states[i] = b.terms(l.source, l.source.Gauge.Stats().Identity.Serial).rigState(l.source.Name)
+		states[i] = b.terms(l, l.source.Gauge.Stats().Identity.Serial).rigState(l.source.Name)
 	}
 	return states
 }

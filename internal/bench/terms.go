@@ -32,10 +32,10 @@ type terms struct {
 
 // terms returns what a hold is measured against that begins now on a gauge that says it
 // has a serial number, or has none. Nothing of it waits for a disk.
-func (b *Bench) terms(source Source, serial string) terms {
-	settings, series := b.present()
+func (b *Bench) terms(l *line, serial string) terms {
+	settings, series := b.present(l)
 	t := terms{settings: settings, series: series, now: b.now().UTC(), rig: settings.Rig, unnamed: serial == ""}
-	t.rig.Gauge = cmp.Or(serial, source.Name)
+	t.rig.Gauge = cmp.Or(serial, l.source.Name)
 	if b.rigRecords != nil {
 		t.known = true
 		t.records = ofGauge(b.rigRecords(), t.rig.Gauge)

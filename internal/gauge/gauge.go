@@ -7,6 +7,7 @@ import (
 	"log/slog"
 	"time"
 
+	"boretight/internal/gauge/sim"
 	"boretight/internal/trace"
 )
 
@@ -68,6 +69,8 @@ type Options struct {
 	Logger *slog.Logger
 	// Seed starts the random numbers of a simulated gauge whose address gives none.
 	Seed uint64
+	// Repairs tells simulated gauges what is done to their joint; nil tells nothing.
+	Repairs *sim.Repairs
 	// Claims is shared by the gauges of one program, so that none takes another's
 	// port; nil is for a gauge alone.
 	Claims *Claims

@@ -17,6 +17,15 @@ import (
 const readSize = 4096
 
 const (
+	// A gauge is fast if its readings come closer together than fastStep. It is read
+	// every lumpTime only: a wake-up and a read for each of a thousand readings a second
+	// cost many times what the readings themselves do. So long its port keeps them, and
+	// they bring the time of their making with them.
+	fastStep = 5 * time.Millisecond
+	lumpTime = 10 * time.Millisecond
+)
+
+const (
 	// decodeWithin is how long bytes may come after opening before a first sound
 	// frame must have come. Boards that reset on opening take up to 3 s.
 	decodeWithin = 5 * time.Second
@@ -44,12 +53,17 @@ type listener struct {
 	address Address
 	log     *slog.Logger
 	known   Identity // what the gauge said last, whenever that was
+	lumped  bool     // what is not read at once waits for the next read, and loses nothing by it
 }
 
 func newListener(a Address, o Options) listener {
 	// Only a gauge with a clock of its own has one to compare.
 	own := a.Dialect == Frames || a.Scheme == Sim
-	return listener{address: a, log: o.logger(a), meter: meter{clock: clockWatch{watched: own}}}
+	return listener{
+		address: a, log: o.logger(a), meter: meter{clock: clockWatch{watched: own}},
+		// A gauge without a clock is timed by when its lines come.
+		lumped: a.Dialect == Frames && (a.Scheme == Serial || a.Scheme == TCP),
+	}
 }
 
 // Address returns where the gauge is.
@@ -117,6 +131,9 @@ func (l *listener) listen(ctx context.Context, dev device, sink Sink, classify f
 			return classify(err)
 		}
 		s.watch()
+		if s.fast && n < readSize/2 {
+			time.Sleep(lumpTime)
+		}
 	}
 }
 
@@ -152,6 +169,7 @@ type stream struct {
 	told    bool // the sink was told an Identity in this stretch
 	batch   []trace.Reading
 	lastT   time.Duration
+	fast    bool // readings may be left to come together for a while
 	opened  time.Time
 	silent  bool // silence was logged
 	garbled bool // undecodable bytes were logged
@@ -273,7 +291,9 @@ func (s *stream) flush() {
 		s.sink.Identify(s.id)
 	}
 	s.useless, s.broken = false, false
-	s.lastT = s.batch[len(s.batch)-1].T
+	last := s.batch[len(s.batch)-1].T
+	s.fast = s.lumped && last-s.lastT < time.Duration(len(s.batch))*fastStep
+	s.lastT = last
 	s.sink.Take(s.batch)
 	s.batch = s.batch[:0]
 }

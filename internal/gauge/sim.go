@@ -13,12 +13,13 @@ import (
 // that holds for a real one holds for it.
 type simGauge struct {
 	listener
-	seed uint64
+	seed    uint64
+	repairs *sim.Repairs
 }
 
 // newSim opens the device once to see that it exists; a simulation starts nothing.
 func newSim(a Address, o Options) (*simGauge, error) {
-	g := &simGauge{listener: newListener(a, o), seed: o.Seed}
+	g := &simGauge{listener: newListener(a, o), seed: o.Seed, repairs: o.Repairs}
 	if a.Seed != 0 {
 		g.seed = a.Seed
 	}
@@ -40,7 +41,7 @@ func (g *simGauge) Run(ctx context.Context, sink Sink) error {
 }
 
 func (g *simGauge) open(context.Context) (device, error) {
-	d, err := sim.Open(g.address.Target, g.seed)
+	d, err := sim.OpenWith(g.address.Target, g.seed, g.repairs)
 	if err != nil {
 		return nil, fmt.Errorf("gauge %s: %w", g.address, err)
 	}

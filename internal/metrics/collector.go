@@ -7,7 +7,6 @@ import (
 	"github.com/prometheus/client_golang/prometheus"
 
 	"boretight/internal/bench"
-	"boretight/internal/decay"
 	"boretight/internal/rig"
 )
 
@@ -75,18 +74,33 @@ func (c collector) Collect(out chan<- prometheus.Metric) {
 		collectGauge(out, g)
 	}
 	for _, r := range snapshot.Rigs {
-		collectRig(out, snapshot.Setup.Bench, r)
+		collectRig(out, snapshot.Bench, r)
 	}
 	for _, verdict := range verdicts {
 		send(out, holds, prometheus.CounterValue, float64(snapshot.Verdicts[verdict]), verdict)
 	}
 	send(out, ledgerRecords, prometheus.GaugeValue, float64(snapshot.Ledger.Records))
 	send(out, ledgerLag, prometheus.GaugeValue, snapshot.Ledger.Lag)
-	if rate, ok := lastResult(snapshot); ok {
-		s := snapshot.Setup
-		labels := []string{s.Bench, s.Instrument, s.Joint, s.Section, s.When}
-		send(out, leakRate, prometheus.GaugeValue, rate.Value, labels...)
-		send(out, leakRateU, prometheus.GaugeValue, rate.U, labels...)
+	collectResults(out, snapshot)
+}
+
+// collectResults sends the newest leakage rate of what lies on the bench on each gauge. Two
+// gauges on joints of one name are one series, which takes the newer.
+func collectResults(out chan<- prometheus.Metric, snapshot bench.Snapshot) {
+	type subject struct{ bench, instrument, joint, section, when string }
+	newest := make(map[subject]bench.HoldData)
+	for _, g := range snapshot.Gauges {
+		s := g.Setup
+		of := subject{s.Bench, s.Instrument, s.Joint, s.Section, s.When}
+		result, ok := lastResult(snapshot, g)
+		if other, there := newest[of]; ok && (!there || result.Ended.After(other.Ended)) {
+			newest[of] = result
+		}
+	}
+	for of, result := range newest {
+		labels := []string{of.bench, of.instrument, of.joint, of.section, of.when}
+		send(out, leakRate, prometheus.GaugeValue, result.LeakRate.Value, labels...)
+		send(out, leakRateU, prometheus.GaugeValue, result.LeakRate.U, labels...)
 	}
 }
 
@@ -134,25 +148,24 @@ func send(out chan<- prometheus.Metric, desc *prometheus.Desc, kind prometheus.V
 	out <- prometheus.MustNewConstMetric(desc, kind, value, labels...)
 }
 
-// lastResult returns the newest leakage rate that was measured under the present
-// setup, whose names become its labels. Older holds may be of another joint: only as
-// many as the present trial has are looked at, and only those of its gauge, which is
-// that of the newest hold that was shut off.
-func lastResult(snapshot bench.Snapshot) (decay.Estimate, bool) {
-	if snapshot.Trial == nil {
-		return decay.Estimate{}, false
+// lastResult returns the newest hold with a leakage rate of what lies on the bench on a
+// gauge, whose names become its labels. Older holds may be of another joint: only as many
+// as the present trial has are looked at. What was set aside counts for nothing.
+func lastResult(snapshot bench.Snapshot, g bench.GaugeState) (bench.HoldData, bool) {
+	if g.Trial == nil {
+		return bench.HoldData{}, false
 	}
-	gauge, seen := "", 0
+	seen := 0
 	for _, hold := range snapshot.Holds {
-		if hold.Hold == nil || (seen > 0 && hold.Gauge != gauge) {
+		if hold.Hold == nil || hold.Gauge != g.Name || hold.Voided != "" {
 			continue
 		}
-		if gauge, seen = hold.Gauge, seen+1; seen > snapshot.Trial.Holds {
+		if seen++; seen > g.Trial.Holds {
 			break
 		}
 		if hold.LeakRate != nil {
-			return hold.LeakRate.Estimate, true
+			return hold, true
 		}
 	}
-	return decay.Estimate{}, false
+	return bench.HoldData{}, false
 }

@@ -49,14 +49,13 @@ func rate(value, u float64) *trial.LeakRate {
 func example() bench.Snapshot {
 	open, elsewhere := others()
 	return bench.Snapshot{
-		Setup: bench.Setup{Bench: "bench 1", Instrument: "oboe", Joint: "upper", When: "as_found"},
+		Bench: "bench 1",
 		Gauges: []bench.GaugeState{
-			{Name: "left", Serial: "HX-0417", StateData: bench.StateData{Up: true, RestLevel: 12.5}, Pressure: -2500, Readings: 1200, Lost: 3, Damaged: 2, Reconnects: 1},
+			{Name: "left", Setup: bench.Setup{Bench: "bench 1", Instrument: "oboe", Joint: "upper", When: "as_found"}, Trial: &trial.Trial{Holds: 2}, Serial: "HX-0417", StateData: bench.StateData{Up: true, RestLevel: 12.5}, Pressure: -2500, Readings: 1200, Lost: 3, Damaged: 2, Reconnects: 1},
 			{Name: "right", Pressure: -7},
 		},
 		Rigs:     []bench.RigState{{Gauge: "left", Known: onRecord()}, {Gauge: "right", Known: []bench.RigItem{{Kind: rig.KindBlank, State: rig.Missing}}}},
 		Holds:    []bench.HoldData{open, hold(nil), elsewhere, hold(rate(3.94e-3, 4e-5)), hold(rate(1, 1))},
-		Trial:    &trial.Trial{Holds: 2},
 		Verdicts: map[string]uint64{"pass": 4, "fail": 1},
 		Ledger:   bench.LedgerState{Records: 412, Lag: 0.25},
 	}
@@ -150,8 +149,8 @@ func TestLeakageRateIsNeverThatOfAnotherJoint(t *testing.T) {
 		return n
 	}
 	assert.Equal(t, 1, count(func(*bench.Snapshot) {}))
-	assert.Zero(t, count(func(s *bench.Snapshot) { s.Trial = nil }), "the setup changed: the last hold was of another joint")
-	assert.Zero(t, count(func(s *bench.Snapshot) { s.Trial.Holds = 1 }), "the only hold of this trial gave no rate")
+	assert.Zero(t, count(func(s *bench.Snapshot) { s.Gauges[0].Trial = nil }), "the setup changed: the last hold was of another joint")
+	assert.Zero(t, count(func(s *bench.Snapshot) { s.Gauges[0].Trial.Holds = 1 }), "the only hold of this trial gave no rate")
 	assert.Zero(t, count(func(s *bench.Snapshot) { s.Holds[3].LeakRate.Value = math.NaN() }), "no number, no metric")
 }
 

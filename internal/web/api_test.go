@@ -35,7 +35,7 @@ func TestSnapshotIsTheBenchs(t *testing.T) {
 	f := newFake()
 	f.whole(2.16, 0.022, 8, trial.Pass)
 	got := decode[bench.Snapshot](t, get(t, f, "/api/v1/snapshot"))
-	assert.Equal(t, f.Snapshot().Setup, got.Setup)
+	assert.Equal(t, f.Snapshot().Gauges[0].Setup, got.Gauges[0].Setup)
 	assert.Equal(t, f.Snapshot().Gauges, got.Gauges)
 	require.Len(t, got.Holds, 1)
 	assert.Equal(t, f.Snapshot().Holds[0].LeakRate, got.Holds[0].LeakRate)

@@ -270,7 +270,7 @@ func TestAPageReloadedInMidHoldShowsAllOfIt(t *testing.T) {
 	f.draw()
 	f.hold(2.16, 0.022, 12, trial.Inconclusive)
 	// What the wedge and the fitted curve draw is not the trace.
-	f.change(func(s *bench.Snapshot) { s.Estimate.Curve, s.Estimate.Wedge = nil, nil })
+	f.change(func(s *bench.Snapshot) { s.Gauges[0].Estimate.Curve, s.Gauges[0].Estimate.Wedge = nil, nil })
 	reload(t, ctx, f)
 	// Of the half minute in view, draw and hold have lasted 13.6 s.
 	until(t, ctx, inked+` > 0.4`)

@@ -37,7 +37,7 @@ func TestWithoutABudgetNothingIsShown(t *testing.T) {
 	f := newFake()
 	assert.NotContains(t, get(t, f, "/").Body.String(), "uncertainty is made of")
 	f.whole(2.16, 0.022, 9, trial.Pass)
-	f.change(func(s *bench.Snapshot) { s.Holds[0].Budget, s.Trial.Budget = nil, nil })
+	f.change(func(s *bench.Snapshot) { s.Holds[0].Budget, s.Gauges[0].Trial.Budget = nil, nil })
 	assert.NotContains(t, get(t, f, "/").Body.String(), "uncertainty is made of")
 }
 

@@ -40,9 +40,11 @@ func newFake() *fakeBench {
 		random: rand.New(rand.NewPCG(1, 2)),
 		snapshot: bench.Snapshot{
 			Started: time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC),
-			Setup: bench.Setup{Bench: "Bench 1", Instrument: "oboe", Joint: "upper", When: "as_found",
-				Ticket: "2026-0117", LimitSCCM: fakeLimit, VolumeM3: fakeVolume, At: 2500},
-			Gauges: []bench.GaugeState{{Name: "left", Address: "sim:oboe", Serial: "HX-0417",
+			Bench:   "Bench 1",
+			Gauges: []bench.GaugeState{{Name: "left",
+				Setup: bench.Setup{Bench: "Bench 1", Instrument: "oboe", Joint: "upper", When: "as_found",
+					Ticket: "2026-0117", LimitSCCM: fakeLimit, VolumeM3: fakeVolume, At: 2500},
+				Address: "sim:oboe", Serial: "HX-0417",
 				StateData: bench.StateData{Gauge: "left", Up: true, Phase: "rest", RestLevel: fakeZero}}},
 			Verdicts: map[string]uint64{},
 			Ledger:   bench.LedgerState{Path: "shop.ledger", Records: 412},
@@ -134,7 +136,7 @@ func (f *fakeBench) hold(q, u, seconds float64, verdict trial.Verdict) (trace []
 		Curve:   exponential(q, isolation, seconds+12, u/q),
 		Wedge:   exponential(fakeLimit, isolation, 30, 0),
 	}
-	f.change(func(s *bench.Snapshot) { s.Estimate = &estimate })
+	f.change(func(s *bench.Snapshot) { s.Gauges[0].Estimate = &estimate })
 	f.Publish(bench.EventEstimate, estimate)
 	return trace, isolation
 }
@@ -213,16 +215,16 @@ func (f *fakeBench) whole(q, u, seconds float64, verdict trial.Verdict) bench.Ho
 	}
 	f.change(func(s *bench.Snapshot) {
 		s.Holds = append([]bench.HoldData{data}, s.Holds...)
-		s.Estimate = nil
+		s.Gauges[0].Estimate = nil
 		s.Verdicts[string(verdict)]++
-		s.Trial = &trial.Trial{Schema: trial.SchemaTrial, Holds: len(s.Holds), Used: len(s.Holds),
+		s.Gauges[0].Trial = &trial.Trial{Schema: trial.SchemaTrial, Holds: len(s.Holds), Used: len(s.Holds),
 			LeakRate: data.LeakRate, SCCM: data.SCCM, Verdict: verdict, Decision: data.Decision}
 		for _, c := range data.Budget {
-			s.Trial.Budget = append(s.Trial.Budget, trial.Line{Contribution: c})
+			s.Gauges[0].Trial.Budget = append(s.Gauges[0].Trial.Budget, trial.Line{Contribution: c})
 		}
 	})
 	f.Publish(bench.EventHold, data)
-	f.Publish(bench.EventTrial, *f.Snapshot().Trial)
+	f.Publish(bench.EventTrial, bench.TrialData{Gauge: "left", Trial: *f.Snapshot().Gauges[0].Trial})
 	f.phase("rest")
 	f.readings(1, func(float64) float64 { return 0 })
 	return data

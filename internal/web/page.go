@@ -95,11 +95,12 @@ func (s *Site) renderAs(w http.ResponseWriter, r *http.Request, status int, page
 
 func (s *Site) pageView(r *http.Request) pageView {
 	snapshot := s.bench.Snapshot()
-	at := statedAt(snapshot.Setup)
+	setup, _ := laidOn(snapshot)
+	at := statedAt(setup)
 	view := pageView{
 		Version: s.version,
-		Subject: subject(snapshot.Setup),
-		Against: against(snapshot.Setup),
+		Subject: subject(setup),
+		Against: against(setup),
 		// A little above the stated Δp, so that the hold passes through it.
 		Draw:   fixed(at/1000, 2) + "\u00a0to\u00a0" + fixed(1.15*at/1000, 2) + "\u00a0kPa",
 		Gauges: snapshot.Gauges,
@@ -157,7 +158,7 @@ func (v *pageView) present(snapshot bench.Snapshot) {
 		}
 	case "holding":
 		v.Advice = "Keep still."
-		if e := snapshot.Estimate; e != nil && e.Gauge == gauge.Name {
+		if e := gauge.Estimate; e != nil && e.Gauge == gauge.Name {
 			v.running(*e)
 		}
 	case "settling":
@@ -215,13 +216,15 @@ func warnings(snapshot bench.Snapshot) []string {
 }
 
 func (s *Site) holdsView(snapshot bench.Snapshot) holdsView {
+	_, g := laidOn(snapshot)
+	t := g.Trial
 	view := holdsView{
-		Trial: trialViewOf(snapshot.Trial),
+		Trial: trialViewOf(t),
 		Width: fixed(tideWidth, 0), Height: fixed(tideHeight, 0), Middle: fixed(tideHeight/2, 0),
 	}
 	count := 0
-	if snapshot.Trial != nil { // else the holds listed are of what was measured before
-		count = min(len(snapshot.Holds), smallTides, snapshot.Trial.Holds)
+	if t != nil { // else the holds listed are of what was measured before
+		count = min(len(snapshot.Holds), smallTides, t.Holds)
 	}
 	small := snapshot.Holds[:count]
 	common := scaleOf(small)
@@ -242,4 +245,12 @@ func (s *Site) holdsView(snapshot bench.Snapshot) holdsView {
 		view.Small = append(view.Small, view.Holds[i])
 	}
 	return view
+}
+
+// laidOn returns what lies on the bench on the first gauge, and that gauge.
+func laidOn(snapshot bench.Snapshot) (bench.Setup, bench.GaugeState) {
+	if len(snapshot.Gauges) == 0 {
+		return bench.Setup{Bench: snapshot.Bench}, bench.GaugeState{}
+	}
+	return snapshot.Gauges[0].Setup, snapshot.Gauges[0]
 }

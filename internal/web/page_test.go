@@ -170,7 +170,7 @@ func TestPageStandsWhateverTheBenchSays(t *testing.T) {
 		s.Gauges = nil
 		s.Holds[0].SCCM.U = math.NaN()
 		s.Holds[0].Trace = nil
-		s.Setup = bench.Setup{Bench: `<script>alert("x")</script>`}
+		s.Gauges[0].Setup = bench.Setup{Bench: `<script>alert("x")</script>`}
 	})
 	w := get(t, f, "/")
 	assert.Equal(t, http.StatusOK, w.Code)
@@ -226,7 +226,7 @@ func TestAGaugeReadingNeverStandsInAFiguresPlace(t *testing.T) {
 	assert.Contains(t, said, "inconclusive no leakage rate Too few readings. hold ended")
 	assert.Contains(t, said, "· gauge reading 2.28 kPa")
 
-	f.change(func(s *bench.Snapshot) { s.Holds[0].Hold, s.Trial, s.Setup.LimitSCCM = nil, nil, 0 })
+	f.change(func(s *bench.Snapshot) { s.Holds[0].Hold, s.Gauges[0].Trial, s.Gauges[0].Setup.LimitSCCM = nil, nil, 0 })
 	said = words(get(t, f, "/").Body.String())
 	assert.Contains(t, said, "not a hold no leakage rate Too few readings. hold ended")
 	assert.NotContains(t, said, "2.5 sccm at 2.50 kPa", "of what was never held nothing is asked")

@@ -14,7 +14,7 @@ func TestTheRepairedJointLeaksLessFromStageToStage(t *testing.T) {
 	require.NoError(t, err)
 	var leaks []float64
 	for loop := range 14 {
-		s := p.scenario(1, loop)
+		s := p.scenario(1, loop, nil)
 		leaks = append(leaks, throughput(s)/(sccm*s.Air.Temperature/celsius20))
 	}
 	for loop, want := range []float64{3.6, 3.6, 2.5, 2.5, 1.8, 1.8, 3.6, 3.6, 2.5, 2.5, 1.8, 1.8, 3.6, 3.6} {
@@ -23,6 +23,6 @@ func TestTheRepairedJointLeaksLessFromStageToStage(t *testing.T) {
 	other, err := programNamed("oboe-upper")
 	require.NoError(t, err)
 	for loop := range 8 {
-		assert.Equal(t, 1.0, other.stage(loop), "a joint that nobody works on stays as it is")
+		assert.Equal(t, 1.0, other.stage(loop, nil), "a joint that nobody works on stays as it is")
 	}
 }

@@ -39,7 +39,10 @@ const latest = 4 * time.Second
 
 // Open switches on the device of the given name; see [Names]. The same seed plays
 // the same holds.
-func Open(name string, seed uint64) (*Device, error) {
+func Open(name string, seed uint64) (*Device, error) { return OpenWith(name, seed, nil) }
+
+// OpenWith is [Open] of a device whose joint is worked on as told.
+func OpenWith(name string, seed uint64, told *Repairs) (*Device, error) {
 	p, err := programNamed(name)
 	if err != nil {
 		return nil, err
@@ -50,7 +53,7 @@ func Open(name string, seed uint64) (*Device, error) {
 	s := newStream(p.identity(), seed)
 	s.damage = p.damage
 	s.scene = func(loop int, _ *reader) (*reader, error) {
-		hold := p.scenario(seed, loop)
+		hold := p.scenario(seed, loop, told)
 		return hold.on(hold.Sensor, 0, nil)
 	}
 	return newDevice(name, 1, s), nil

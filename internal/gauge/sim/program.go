@@ -5,6 +5,7 @@ import (
 	"math/rand/v2"
 	"slices"
 	"strings"
+	"sync/atomic"
 )
 
 // NamedScenario is one of the devices that [Open] knows.
@@ -25,7 +26,7 @@ func Names() []NamedScenario {
 		n := NamedScenario{Name: p.name, Description: p.description}
 		if !p.silent {
 			// The scenarios of the table are sound, so no error can come.
-			if truths, err := p.scenario(0, 0).Truths(); err == nil {
+			if truths, err := p.scenario(0, 0, nil).Truths(); err == nil {
 				n.Truth = truths[0]
 			}
 		}
@@ -41,7 +42,7 @@ type program struct {
 	// leaks at the stated pressure difference under suction, in the room.
 	leaks []programLeak
 	hold  float64 // s, of the first loop
-	pause float64 // s, of further rest before each later loop
+	pause float64 // s, of further rest after each later loop
 	// course is what the leaks are multiplied with, stage after stage of StageLoops
 	// loops each and then over again; nil is 1 always.
 	course []float64
@@ -62,11 +63,38 @@ type programLeak struct {
 const StageLoops = 2
 
 // stage is what the leaks are multiplied with in a loop.
-func (p program) stage(loop int) float64 {
+func (p program) stage(loop int, told *Repairs) float64 {
 	if len(p.course) == 0 {
 		return 1
 	}
-	return p.course[loop/StageLoops%len(p.course)]
+	stage, ok := told.stage()
+	if !ok {
+		stage = loop / StageLoops
+	}
+	return p.course[stage%len(p.course)]
+}
+
+// Repairs tells a device how far the work on its joint has come, so that a simulated joint
+// can follow the person who works on it. Its methods may be called from any goroutine; a
+// nil Repairs tells nothing.
+type Repairs struct{ told atomic.Int64 } // stages from 1; 0 when nothing was told
+
+// Stages of a repair: as found, half done, as left.
+const (
+	StageFound = iota
+	StageHalf
+	StageLeft
+)
+
+// Tell sets the stage; the holds after the present one are of it.
+func (r *Repairs) Tell(stage int) { r.told.Store(int64(stage) + 1) }
+
+func (r *Repairs) stage() (stage int, told bool) {
+	if r == nil {
+		return 0, false
+	}
+	n := r.told.Load()
+	return int(n) - 1, n > 0
 }
 
 // programRoom is the room that every device stands in.
@@ -169,18 +197,20 @@ func (p program) sensor() Sensor {
 
 // scenario is the loop's hold. The first is brisk, so that somebody who has just
 // opened the program sees a result soon; later ones vary as a person's would.
-func (p program) scenario(seed uint64, loop int) Scenario {
+func (p program) scenario(seed uint64, loop int, told *Repairs) Scenario {
 	d := dice{rand.New(rand.NewPCG(seed, uint64(loop)))}
 	air := programRoom()
 	hold := Hold{
 		Rest: 1.5, Seconds: p.hold, After: 1.5, Vent: Vent{Tau: 0.04},
 		Draw: Draw{Kind: Strokes, To: 1.08 * StatedPa, Seconds: 1, Strokes: 3},
 	}
-	vary := p.stage(loop)
+	vary := p.stage(loop, told)
 	if loop > 0 {
-		hold.Rest = p.pause + d.even(1.5, 4)
+		hold.Rest = d.even(1.5, 4)
 		hold.Seconds *= d.even(0.9, 1.4)
-		hold.After = d.even(1.8, 3)
+		// The next hold is made when this one's readings are told: the pause comes before, so
+		// that whoever works on the joint has time to tell it.
+		hold.After = p.pause + d.even(1.8, 3)
 		hold.Draw.To = StatedPa * d.even(1.02, 1.15)
 		hold.Draw.Kind = pick(d, Strokes, Strokes, Smooth, Syringe)
 		hold.Draw.Seconds = d.even(0.8, 1.6)
