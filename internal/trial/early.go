@@ -58,5 +58,44 @@ func JudgeLook(h *hold.Hold, r decay.Result, limit Limit) Outcome {
 	if o.Verdict == Inconclusive && finished != Inconclusive {
 		o.Decision.Next = "a little more of the same hold"
 	}
+	if o.Verdict == Inconclusive {
+		o.Decision.Wait = wait(o, limit)
+	}
 	return o
+}
+
+// wait is how many seconds more of the hold would decide, see [Decision.Wait]. What all
+// looks have in common stays, the rest falls like the noise of a decay that is fitted
+// longer: an expectation for people, not a promise.
+func wait(o Outcome, limit Limit) float64 {
+	stretch, tau := stretchOf(o)
+	if !(stretch > 0) {
+		return 0
+	}
+	var own, common float64
+	for _, l := range linesOf(o) {
+		if l.Shared {
+			common = math.Hypot(common, l.U)
+		} else {
+			own = math.Hypot(own, l.U)
+		}
+	}
+	now := knowledge(stretch / tau)
+	decides := func(seconds float64) bool {
+		q := o.LeakRate.Estimate
+		q.U = math.Hypot(common, own*knowledge((stretch+seconds)/tau)/now)
+		return Early(q, limit) != Inconclusive
+	}
+	if !decides(mostSeconds) {
+		return 0
+	}
+	low, high := 0.0, float64(mostSeconds)
+	for high-low > 0.1 {
+		if middle := (low + high) / 2; decides(middle) {
+			high = middle
+		} else {
+			low = middle
+		}
+	}
+	return math.Ceil(high)
 }

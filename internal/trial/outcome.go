@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"boretight/internal/decay"
+	"boretight/internal/hold"
 )
 
 // Verdict is a statement of conformity.
@@ -62,6 +63,9 @@ type Decision struct {
 	From string `json:"limit_from,omitempty"`
 	// Next says what would settle an inconclusive verdict.
 	Next string `json:"next,omitempty"`
+	// Wait is how many seconds more of a hold under way would decide if the leakage rate
+	// stays where it is, rounded up; 0 when it is decided, over, or not to be expected.
+	Wait float64 `json:"wait_s,omitempty"`
 	// Withheld says why the rig may judge nothing, so that a pass or a fail was taken back;
 	// mostly empty. PConform stays what it was.
 	Withheld string `json:"withheld,omitempty"`
@@ -94,6 +98,9 @@ type Outcome struct {
 	Method   string `json:"method"`
 	// RigRecords are the identities of what was known of the rig and used.
 	RigRecords []string `json:"rig_records,omitempty"`
+	// Parts say where the hold lies in its readings, so that it can be fitted again; nil in
+	// results of before they were kept.
+	Parts *hold.Parts `json:"parts,omitempty"`
 
 	// Curve is for plots; it is not part of the printed object. Nor are Dof, the
 	// degrees of freedom of the leakage rate, and Temperature, that of the gas in K.
