@@ -62,7 +62,7 @@ func newListener(a Address, o Options) listener {
 	return listener{
 		address: a, log: o.logger(a), meter: meter{clock: clockWatch{watched: own}},
 		// A gauge without a clock is timed by when its lines come.
-		lumped: a.Dialect == Frames && (a.Scheme == Serial || a.Scheme == TCP),
+		lumped: a.Dialect != Text && (a.Scheme == Serial || a.Scheme == TCP),
 	}
 }
 
