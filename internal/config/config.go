@@ -21,6 +21,10 @@ type Config struct {
 	Listen string `toml:"listen"`
 	// Token is demanded of every request; needed off loopback.
 	Token string `toml:"token"`
+	// TLSCert and TLSKey are the PEM files of the certificate with which others are
+	// served; empty means one of the program's own making.
+	TLSCert string `toml:"tls-cert"`
+	TLSKey  string `toml:"tls-key"`
 	// Hosts are further names under which the page may be asked for.
 	Hosts []string `toml:"hosts"`
 	// Ledger is the ledger's file; empty means the one in the data folder.
@@ -68,6 +72,9 @@ func (c Config) Validate() error {
 	}
 	if c.Token != "" && len(c.Token) < minToken {
 		faults = append(faults, fmt.Errorf("token: has %d letters, want at least %d", len(c.Token), minToken))
+	}
+	if (c.TLSCert == "") != (c.TLSKey == "") {
+		faults = append(faults, errors.New("tls-cert and tls-key go together: tell both or neither"))
 	}
 	if _, err := c.Addresses(); err != nil {
 		faults = append(faults, err)

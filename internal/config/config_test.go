@@ -87,6 +87,10 @@ func TestFaultsNameTheirPlaceAndWhatIsAllowed(t *testing.T) {
 			"token = \"shop\"\n",
 			"token: has 4 letters, want at least 12",
 		},
+		"a certificate without its key": {
+			"tls-cert = \"bench.pem\"\n",
+			"tls-cert and tls-key go together: tell both or neither",
+		},
 		"an empty name": {
 			"bench = \"\"\n",
 			`bench = "": want a name of 1 to 40 letters`,
