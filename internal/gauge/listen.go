@@ -132,7 +132,10 @@ func (l *listener) listen(ctx context.Context, dev device, sink Sink, classify f
 		}
 		s.watch()
 		if s.fast && n < readSize/2 {
-			time.Sleep(lumpTime)
+			select {
+			case <-time.After(lumpTime):
+			case <-ctx.Done():
+			}
 		}
 	}
 }
@@ -291,9 +294,11 @@ func (s *stream) flush() {
 		s.sink.Identify(s.id)
 	}
 	s.useless, s.broken = false, false
-	last := s.batch[len(s.batch)-1].T
-	s.fast = s.lumped && last-s.lastT < time.Duration(len(s.batch))*fastStep
-	s.lastT = last
+	for _, r := range s.batch {
+		step := r.T - s.lastT // none at the very first, whose T is 0
+		s.fast = s.lumped && step > 0 && step < fastStep
+		s.lastT = r.T
+	}
 	s.sink.Take(s.batch)
 	s.batch = s.batch[:0]
 }
