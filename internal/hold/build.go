@@ -54,18 +54,25 @@ func (f *Finder) build(from, to int, e Ending) *Hold {
 		Before:   Span{max(0, min(before.From, before.To)-first), max(0, before.To-first)},
 		Draw:     max(0, f.blocks[f.draw].from-first),
 	}
-	h.Interval = interval(h.Readings[max(0, len(h.Readings)-4000):])
-	h.Isolation = math.NaN()
 	if from >= 0 && to > from {
-		h.Isolation = f.isolation
 		h.Held = Span{from - first, to - first}
-		h.count()
 	}
 	if f.vent >= 0 {
 		h.After = f.after(first)
 	}
-	h.Noise = h.restNoise()
+	h.measure(f.isolation)
 	return h
+}
+
+// measure fills in what follows from where the parts lie.
+func (h *Hold) measure(isolation float64) {
+	h.Interval = interval(h.Readings[max(0, len(h.Readings)-4000):])
+	h.Isolation = math.NaN()
+	if h.Isolated() {
+		h.Isolation = isolation
+		h.count()
+	}
+	h.Noise = h.restNoise()
 }
 
 // restEnd returns the stream index of the end of the quiet rest before the draw:
