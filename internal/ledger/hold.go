@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"time"
 
+	"boretight/internal/hold"
 	"boretight/internal/trace"
 	"boretight/internal/trial"
 )
@@ -82,6 +83,9 @@ type End struct {
 	Ended       time.Time `json:"ended"` // UTC, whole microseconds
 	// Outcome is the result as JSON, see [End.Judged].
 	Outcome json.RawMessage `json:"outcome,omitempty"`
+	// Parts say where in the readings the hold lies that was fitted, so that the fit can be
+	// made again; nil when none was, and in records of before they were kept.
+	Parts *hold.Parts `json:"parts,omitempty"`
 }
 
 // Judged returns the outcome; the zero Outcome when there is none.

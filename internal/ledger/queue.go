@@ -7,6 +7,7 @@ import (
 	"hash"
 	"time"
 
+	"boretight/internal/hold"
 	"boretight/internal/trace"
 )
 
@@ -105,12 +106,12 @@ func (q *queue) close(h *openHold) {
 func digest(h hash.Hash) Digest { return Digest(h.Sum(nil)) }
 
 // end closes a hold; outcome nil means that it is interrupted.
-func (q *queue) end(h *openHold, outcome json.RawMessage, now time.Time) *Receipt {
+func (q *queue) end(h *openHold, outcome json.RawMessage, parts *hold.Parts, now time.Time) *Receipt {
 	q.close(h)
 	delete(q.open, h.id)
 	e := &End{
 		ID: h.id, Readings: h.kept, SHA256: digest(h.running), LostReadings: h.lost, Gaps: h.gaps,
-		Interrupted: outcome == nil, Ended: now.UTC().Truncate(time.Microsecond), Outcome: outcome,
+		Interrupted: outcome == nil, Ended: now.UTC().Truncate(time.Microsecond), Outcome: outcome, Parts: parts,
 	}
 	it := item{step: Step{End: e}, hold: h.id, since: now, receipt: newReceipt()}
 	q.items = append(q.items, it)

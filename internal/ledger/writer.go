@@ -11,6 +11,7 @@ import (
 
 	"github.com/google/uuid"
 
+	"boretight/internal/hold"
 	"boretight/internal/trace"
 	"boretight/internal/trial"
 )
@@ -108,14 +109,14 @@ func (w *Writer) EndHold(id string, o trial.Outcome) (*Receipt, error) {
 	if err != nil {
 		return nil, fmt.Errorf("end hold %s: %w", id, err)
 	}
-	return w.end(id, outcome)
+	return w.end(id, outcome, o.Parts)
 }
 
 // InterruptHold ends a hold that will have no outcome: what began was not a hold
 // after all, or its gauge went away before isolation. It is kept and marked.
-func (w *Writer) InterruptHold(id string) (*Receipt, error) { return w.end(id, nil) }
+func (w *Writer) InterruptHold(id string) (*Receipt, error) { return w.end(id, nil, nil) }
 
-func (w *Writer) end(id string, outcome json.RawMessage) (*Receipt, error) {
+func (w *Writer) end(id string, outcome json.RawMessage, parts *hold.Parts) (*Receipt, error) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	h, err := w.lookup(id)
@@ -123,7 +124,7 @@ func (w *Writer) end(id string, outcome json.RawMessage) (*Receipt, error) {
 		delete(w.queue.open, id)
 		return nil, fmt.Errorf("end hold %s: %w", id, err)
 	}
-	r := w.queue.end(h, outcome, time.Now())
+	r := w.queue.end(h, outcome, parts, time.Now())
 	select {
 	case w.wake <- struct{}{}:
 	default:
@@ -184,7 +185,7 @@ func (w *Writer) finish(ctx context.Context) error {
 	w.mu.Lock()
 	w.closed = true
 	for _, h := range w.queue.open {
-		w.queue.end(h, nil, time.Now())
+		w.queue.end(h, nil, nil, time.Now())
 	}
 	w.mu.Unlock()
 	for {

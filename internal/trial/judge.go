@@ -22,6 +22,9 @@ func outcome(h *hold.Hold, r decay.Result, limit Limit) Outcome {
 		PressureRate: value(r.PressureRate), TimeConstant: value(r.TimeConstant),
 		InertialShare: value(r.InertialShare), SCCM: r.SCCM,
 	}
+	if len(h.Readings) > 0 {
+		o.Parts = new(h.Parts())
+	}
 	if o.Budget == nil {
 		o.Budget = []decay.Contribution{}
 	}

@@ -98,15 +98,14 @@ type Outcome struct {
 	Method   string `json:"method"`
 	// RigRecords are the identities of what was known of the rig and used.
 	RigRecords []string `json:"rig_records,omitempty"`
-	// Parts say where the hold lies in its readings, so that it can be fitted again; nil in
-	// results of before they were kept.
-	Parts *hold.Parts `json:"parts,omitempty"`
 
 	// Curve is for plots; it is not part of the printed object. Nor are Dof, the
-	// degrees of freedom of the leakage rate, and Temperature, that of the gas in K.
+	// degrees of freedom of the leakage rate, Temperature, that of the gas in K, and Parts,
+	// where the hold lies in its readings.
 	Curve       []decay.Point `json:"-"`
 	Dof         float64       `json:"-"`
 	Temperature float64       `json:"-"`
+	Parts       *hold.Parts   `json:"-"`
 }
 
 // Press notes what must stand beside the verdict, before all noted so far.
