@@ -226,7 +226,7 @@ const ahead = 0.5
 
 // curvePoints samples the fitted curve, zero included, as the gauge would show it.
 func (f *fitter) curvePoints() []Point {
-	const points = 64
+	const points, young = 64, 0.2
 	d, p := f.d, f.best()
 	length := d.end - d.start
 	m, times := newModel(f.m.law, f.m.heat, d.history, d.start, length*(1+ahead), f.guess())
@@ -238,7 +238,9 @@ func (f *fitter) curvePoints() []Point {
 	sign := d.hold.Sign.Float() / d.span // back to what the gauge shows
 	for i := 0; i < len(times); i++ {
 		t := times[i] + d.start
-		if n := len(out); n > 0 && i < len(times)-1 && t+d.hold.Isolation-out[n-1].T < length*(1+ahead)/points {
+		// The younger the hold, the faster its warmth fades: there the points lie closer.
+		step := min(length*(1+ahead)/points, young*t)
+		if n := len(out); n > 0 && i < len(times)-1 && t+d.hold.Isolation-out[n-1].T < step {
 			continue
 		}
 		var g [nAll]float64
