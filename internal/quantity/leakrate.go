@@ -26,6 +26,17 @@ var standardTable = []unit{
 	{name: "slm", power: 3, also: []string{"slpm", "sl/min"}},
 }
 
+// roomUnit counts gas at the room's pressure, which a form knows and a file does not.
+var roomUnit = unit{name: "cm³/min", also: []string{"ml/min", "cc/min"}}
+
+// typedLeakUnits are the units of a leakage rate where the room's pressure is known.
+var typedLeakUnits = dimension{
+	name:     leakUnits.name,
+	examples: leakUnits.examples,
+	tooLow:   leakUnits.tooLow,
+	units:    slices.Concat(leakUnits.units, []unit{roomUnit}),
+}
+
 // ParseLeakRate reads a leakage rate with its unit, such as 2.5sccm or
 // 4e-3Pa.m3/s. Negative ones are refused.
 func ParseLeakRate(text string) (LeakRate, error) {
@@ -33,8 +44,12 @@ func ParseLeakRate(text string) (LeakRate, error) {
 	if err != nil {
 		return LeakRate{}, err
 	}
-	standard := slices.ContainsFunc(standardTable, func(s unit) bool { return s.name == u.name })
-	return LeakRate{amount: amount, standard: standard}, nil
+	return LeakRate{amount: amount, standard: isStandard(u)}, nil
+}
+
+// isStandard reports whether a unit counts standard gas.
+func isStandard(u *unit) bool {
+	return slices.ContainsFunc(standardTable, func(s unit) bool { return s.name == u.name })
 }
 
 // At returns the leakage rate as a throughput of gas at a temperature. One that was
