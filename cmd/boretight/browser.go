@@ -1,26 +1,76 @@
 package main
 
 import (
+	"bytes"
+	"cmp"
 	"context"
+	"crypto/tls"
+	"errors"
 	"fmt"
 	"io"
+	"net"
 	"net/http"
+	"net/netip"
 	"net/url"
 	"os/exec"
 	"runtime"
 	"strings"
 	"time"
+
+	"boretight/internal/config"
+	"boretight/internal/web/certificate"
 )
 
-// alreadyRunning reports whether a boretight serves at the address.
-func alreadyRunning(ctx context.Context, address string) bool {
+// alreadyRunning returns the address of the page of a boretight that serves where this
+// one is told to, empty if none does.
+func alreadyRunning(ctx context.Context, told config.Config) string {
+	host, port, err := net.SplitHostPort(cmp.Or(told.Listen, config.DefaultListen))
+	if err != nil {
+		return ""
+	}
+	if ip, err := netip.ParseAddr(host); host == "" || err == nil && ip.IsUnspecified() {
+		host = "127.0.0.1"
+	}
+	for _, scheme := range []string{"http", "https"} {
+		page := scheme + "://" + net.JoinHostPort(host, port) + "/"
+		if answersAsOurs(ctx, page, usualCertificate(told)) {
+			return page
+		}
+	}
+	return ""
+}
+
+// usualCertificate returns the certificate with which others are served, if there is one.
+func usualCertificate(told config.Config) tls.Certificate {
+	var c tls.Certificate
+	if told.TLSCert != "" {
+		c, _ = certificate.Load(told.TLSCert, told.TLSKey)
+	} else {
+		c, _ = certificate.Kept(dataFolder())
+	}
+	return c // what cannot be read is nobody's
+}
+
+// answersAsOurs reports whether a boretight serves at an address. One that serves others
+// is ours if it has our certificate, so that the token is told to nobody else.
+func answersAsOurs(ctx context.Context, page string, ours tls.Certificate) bool {
 	ctx, cancel := context.WithTimeout(ctx, time.Second)
 	defer cancel()
-	request, err := http.NewRequestWithContext(ctx, http.MethodGet, "http://"+address+"/healthz", nil)
+	request, err := http.NewRequestWithContext(ctx, http.MethodGet, page+"healthz", nil)
 	if err != nil {
 		return false
 	}
-	response, err := http.DefaultClient.Do(request)
+	transport := &http.Transport{DisableKeepAlives: true, TLSClientConfig: &tls.Config{
+		InsecureSkipVerify: true, // nobody vouches for it; it is compared instead
+		VerifyConnection: func(s tls.ConnectionState) error {
+			if len(ours.Certificate) == 0 || !bytes.Equal(s.PeerCertificates[0].Raw, ours.Certificate[0]) {
+				return errors.New("another certificate than ours")
+			}
+			return nil
+		},
+	}}
+	client := http.Client{Transport: transport, CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }}
+	response, err := client.Do(request)
 	if err != nil {
 		return false
 	}

@@ -9,17 +9,21 @@ import (
 	"time"
 
 	"github.com/stretchr/testify/assert"
+
+	"boretight/internal/config"
 )
 
 func TestAlreadyRunningKnowsItsOwn(t *testing.T) {
 	t.Parallel()
+	at := func(address string) config.Config { return config.Config{Listen: address} }
 	other := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) { w.Write([]byte("ok")) }))
 	defer other.Close()
-	assert.False(t, alreadyRunning(t.Context(), strings.TrimPrefix(other.URL, "http://")), "another program")
+	assert.Empty(t, alreadyRunning(t.Context(), at(strings.TrimPrefix(other.URL, "http://"))), "another program")
 
 	p := start(t, programPath(t), "serve", "--listen", "127.0.0.1:0", "--gauge", "sim:silent")
-	address := strings.Trim(strings.TrimPrefix(p.line(10*time.Second), "http://"), "/")
-	assert.True(t, alreadyRunning(t.Context(), address))
+	page := p.line(10 * time.Second)
+	address := strings.Trim(strings.TrimPrefix(page, "http://"), "/")
+	assert.Equal(t, page, alreadyRunning(t.Context(), at(address)))
 	assert.Zero(t, p.stop(syscall.SIGTERM))
-	assert.False(t, alreadyRunning(t.Context(), address), "nobody")
+	assert.Empty(t, alreadyRunning(t.Context(), at(address)), "nobody")
 }

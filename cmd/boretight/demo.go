@@ -4,8 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"os"
-	"path/filepath"
+	"slices"
 
 	"boretight/internal/config"
 	"boretight/internal/gauge"
@@ -34,6 +33,9 @@ const (
 	demoDevice = "oboe-repair"
 )
 
+// demoGauges are the gauges of a demo that was told none.
+func demoGauges() []string { return []string{demoGauge + "=sim:" + demoDevice} }
+
 // What the demo's own gauge holds.
 const (
 	demoJoint   = "oboe/upper"
@@ -45,34 +47,33 @@ const demoLimit = "2.5sccm"
 
 func (c *demoCmd) run(ctx context.Context, a app) (status, error) {
 	c.forgetShop(a)
-	return c.serve(ctx, a)
+	if c.SeedOnly {
+		r, err := c.next(unchanged)
+		if err != nil {
+			return failed, err
+		}
+		return c.seed(ctx, a, r.told)
+	}
+	return done, newServer(a, c.Flags.Open, c.next).run(ctx)
 }
 
-// serve does what the flags say, whatever the command line was.
-func (c *demoCmd) serve(ctx context.Context, a app) (result status, err error) {
-	told, err := c.config()
+// unchanged is for who changes nothing.
+func unchanged(c config.Config) config.Config { return c }
+
+// next returns what the next bench is told.
+func (c *demoCmd) next(change func(config.Config) config.Config) (round, error) {
+	told, err := c.config(change)
 	if err != nil {
-		return failed, err
+		return round{}, err
 	}
 	if err := told.Validate(); err != nil {
-		return usage, &usageError{err: err}
+		return round{}, &usageError{err: err}
 	}
-	if c.SeedOnly {
-		return c.seed(ctx, a, told)
+	r := round{told: told, simulated: true}
+	if slices.Equal(told.Gauges, demoGauges()) && c.Flags.Labels == (config.Labels{}) {
+		r.joint = &repair{gauge: demoGauge}
 	}
-	if told.Ledger == "" {
-		folder, err := os.MkdirTemp("", "boretight-demo-")
-		if err != nil {
-			return failed, fmt.Errorf("make a place for the demo's ledger: %w", err)
-		}
-		defer func() { err = errors.Join(err, os.RemoveAll(folder)) }()
-		told.Ledger = filepath.Join(folder, "demo.boretight")
-		fmt.Fprintln(a.err, "the demo's ledger is removed when it ends; --ledger FILE keeps it")
-	}
-	if len(c.Flags.Gauge) == 0 && c.Flags.Labels == (config.Labels{}) {
-		return done, serve(ctx, a, told, c.Flags.Open, &repair{gauge: demoGauge})
-	}
-	return done, serve(ctx, a, told, c.Flags.Open, nil)
+	return r, nil
 }
 
 // forgetShop takes back what the environment says of the shop's ledger, its copies,
@@ -100,15 +101,18 @@ func (c *demoCmd) forgetShop(a app) {
 
 // config returns the demo's own defaults under the flags. The shop's configuration
 // is left aside: the demo must never record into the shop's ledger.
-func (c *demoCmd) config() (config.Config, error) {
+func (c *demoCmd) config(change func(config.Config) config.Config) (config.Config, error) {
 	told := config.Default()
 	told.Bench = "demo"
-	told.Gauges = []string{demoGauge + "=sim:" + demoDevice}
+	told.Gauges = demoGauges()
 	if len(c.Flags.Gauge) == 0 {
 		told.Labels = config.Labels{Joint: demoJoint, Closure: demoClosure}
 	}
-	told = c.Flags.over(told)
+	told = change(c.Flags.over(told))
 	addresses, err := told.Addresses()
+	if err == nil && len(addresses) == 0 {
+		err = errors.New("no gauge given")
+	}
 	if err != nil {
 		return told, &usageError{err: err, hint: "boretight ports lists addresses"}
 	}

@@ -1,15 +1,9 @@
 package main
 
 import (
-	"cmp"
 	"context"
 	"errors"
-	"fmt"
 	"log/slog"
-	"net"
-	"os"
-
-	"golang.org/x/sync/errgroup"
 
 	"boretight/internal/bench"
 	"boretight/internal/config"
@@ -22,14 +16,16 @@ import (
 // benchFlags are what serve and demo take. What is not given comes from the
 // configuration's file.
 type benchFlags struct {
-	Bench  string   `group:"bench" placeholder:"NAME" help:"Name of the bench on the page, in metrics and in records."`
-	Listen string   `group:"bench" placeholder:"HOST:PORT" help:"Where to serve the page; 127.0.0.1:8417 or, if that is in use, a free port."`
-	Token  string   `group:"bench" placeholder:"SECRET" help:"What a browser must know; needed if others can reach the page."`
-	Host   []string `group:"bench" placeholder:"NAME" help:"Further name under which the page may be asked for; may be repeated."`
-	Ledger string   `group:"bench" placeholder:"FILE" help:"Ledger to record into; the usual one when not given."`
-	Copies string   `group:"bench" placeholder:"FOLDER" help:"Folder that takes a copy of the ledger each day, 14 kept; best on another disk."`
-	Gauge  []string `group:"bench" sep:"none" placeholder:"[NAME=]ADDRESS" help:"Where a gauge is; may be repeated."`
-	Open   bool     `group:"bench" help:"Open the page in the browser, or that of the program already running."`
+	Bench   string   `group:"bench" placeholder:"NAME" help:"Name of the bench on the page, in metrics and in records."`
+	Listen  string   `group:"bench" placeholder:"HOST:PORT" help:"Where to serve the page; 127.0.0.1:8417 or, if that is in use, a free port."`
+	Token   string   `group:"bench" placeholder:"SECRET" help:"What a browser must know; needed if others can reach the page."`
+	Host    []string `group:"bench" placeholder:"NAME" help:"Further name under which the page may be asked for; may be repeated."`
+	TLSCert string   `group:"bench" name:"tls-cert" type:"path" placeholder:"FILE" help:"Certificate, PEM, with which to serve others; one of the program's own making when not given."`
+	TLSKey  string   `group:"bench" name:"tls-key" type:"path" placeholder:"FILE" help:"Its key, PEM."`
+	Ledger  string   `group:"bench" placeholder:"FILE" help:"Ledger to record into; the usual one when not given."`
+	Copies  string   `group:"bench" placeholder:"FOLDER" help:"Folder that takes a copy of the ledger each day, 14 kept; best on another disk."`
+	Gauge   []string `group:"bench" sep:"none" placeholder:"[NAME=]ADDRESS" help:"Where a gauge is; may be repeated."`
+	Open    bool     `group:"bench" help:"Open the page in the browser, or that of the program already running."`
 
 	Measure config.Measure `embed:""`
 	Labels  config.Labels  `embed:""`
@@ -51,6 +47,8 @@ func (f benchFlags) over(c config.Config) config.Config {
 	text(f.Bench, &c.Bench)
 	text(f.Listen, &c.Listen)
 	text(f.Token, &c.Token)
+	text(f.TLSCert, &c.TLSCert)
+	text(f.TLSKey, &c.TLSKey)
 	text(f.Ledger, &c.Ledger)
 	text(f.Copies, &c.Copies)
 	list(f.Host, &c.Hosts)
@@ -73,104 +71,66 @@ func (serveCmd) Help() string {
 
 Also set in the file or by BORETIGHT_LISTEN, BORETIGHT_LEDGER and so on; a flag
 counts more than the environment, which counts more than the file. The address of the
-page is the first line of standard output.`
+page is the first line of standard output.
+
+A tablet in the shop reaches the bench with --listen 0.0.0.0:8417 and a --token; it is
+then served over https.`
 }
 
 func (c *serveCmd) run(ctx context.Context, a app) (status, error) {
+	told, err := c.told()
+	if err != nil {
+		return usage, err
+	}
+	if c.Flags.Open && c.Flags.Listen == "" {
+		if page := alreadyRunning(ctx, told); page != "" {
+			return done, openBrowser(a, page, told.Token)
+		}
+	}
+	return done, newServer(a, c.Flags.Open, c.next).run(ctx)
+}
+
+// told returns what file, environment and flags say.
+func (c *serveCmd) told() (config.Config, error) {
 	told, err := config.Load(c.Config)
 	if err != nil {
-		return usage, &usageError{err: err}
+		return told, &usageError{err: err}
 	}
 	told = c.Flags.over(told)
 	if err := told.Validate(); err != nil {
-		return usage, &usageError{err: err}
+		return told, &usageError{err: err}
 	}
-	if usual := cmp.Or(told.Listen, config.DefaultListen); c.Flags.Open && c.Flags.Listen == "" && alreadyRunning(ctx, usual) {
-		return done, openBrowser(a, "http://"+usual+"/", told.Token)
-	}
-	if c.Flags.Open && len(told.Gauges) == 0 {
-		fmt.Fprintln(a.err, "no gauge is set up yet: showing a simulated bench; see boretight ports and boretight serve --help")
-		demo := demoCmd{Flags: c.Flags}
-		demo.Flags.Ledger, demo.Flags.Copies = "", "" // simulated holds must never get into the shop's ledger
-		return demo.serve(ctx, a)
-	}
-	return done, serve(ctx, a, told, c.Flags.Open, nil)
+	return told, nil
 }
 
-// serve works a bench, its page and what else runs beside them until ctx ends. The order
-// of the end: the gauges stop, what they measured is judged and recorded, live streams
-// and the page end, the ledger closes. With a demo's joint it is worked on meanwhile.
-func serve(ctx context.Context, a app, told config.Config, open bool, joint *repair) (err error) {
-	log := slog.New(slog.NewTextHandler(a.err, nil))
-	sources, err := openGauges(told, joint, log)
+// next returns what the next bench is told: the file is read anew. Until a gauge is set
+// up, a double click shows a simulated bench, with the shop's address.
+func (c *serveCmd) next(change func(config.Config) config.Config) (round, error) {
+	told, err := c.told()
 	if err != nil {
-		return err
+		return round{}, err
 	}
-	listener, err := listen(a, told.Listen)
-	if err != nil {
-		return err
+	if told = change(told); !c.Flags.Open || len(told.Gauges) > 0 {
+		return round{told: told}, nil
 	}
-	if err := web.Admissible(listener.Addr(), told.Token); err != nil {
-		return errors.Join(err, listener.Close())
-	}
-	numbers := metrics.New(version().Version)
-	book, err := openBook(ctx, told.Ledger, log, numbers)
-	if err != nil {
-		return errors.Join(err, listener.Close())
-	}
-	defer func() { err = errors.Join(err, book.close()) }()
-	keeper, err := newKeeper(ctx, told.Copies, book, log)
-	if err != nil {
-		return errors.Join(err, listener.Close())
-	}
-	known, err := readKnown(ctx, book.store)
-	if err != nil {
-		return errors.Join(err, listener.Close())
-	}
-	b, site, err := newBench(told, sources, book, known, keeper, numbers, log)
-	if err != nil {
-		return errors.Join(err, listener.Close())
-	}
-
-	address := "http://" + listener.Addr().String() + "/"
-	fmt.Fprintln(a.out, address)
-	fmt.Fprintf(a.err, "recording into %s; stop with Ctrl-C\n", book.path)
-	if open {
-		if err := openBrowser(a, address, told.Token); err != nil {
-			log.Warn("browser not opened", "error", err)
-		}
-	}
-	// The page outlives the bench, so that the last verdict still reaches it.
-	pageCtx, endPage := context.WithCancel(context.WithoutCancel(ctx))
-	defer endPage()
-	group, ctx := errgroup.WithContext(ctx)
-	group.Go(func() error {
-		defer endPage()
-		if err := b.Run(ctx); err != nil {
-			return err
-		}
-		<-ctx.Done() // recordings may end; the page stays
-		return nil
-	})
-	if keeper != nil {
-		group.Go(func() error { return keeper.Run(ctx) })
-	}
-	group.Go(func() error { known.follow(ctx, log); return nil })
-	if joint != nil {
-		group.Go(func() error { return joint.follow(ctx, b) })
-	}
-	group.Go(func() error { return site.Serve(pageCtx, listener) })
-	return group.Wait()
+	demo := demoCmd{Flags: c.Flags}
+	demo.Flags.Ledger, demo.Flags.Copies = "", "" // simulated holds must never get into the shop's ledger
+	demo.Flags.Listen, demo.Flags.Token, demo.Flags.Host = told.Listen, told.Token, told.Hosts
+	demo.Flags.TLSCert, demo.Flags.TLSKey = told.TLSCert, told.TLSKey
+	r, err := demo.next(change)
+	r.notice = "no gauge is set up yet: showing a simulated bench; see boretight ports and boretight serve --help"
+	return r, err
 }
 
-// openGauges returns the gauges told; a bench without one has nothing to show.
-func openGauges(told config.Config, joint *repair, log *slog.Logger) ([]bench.Source, error) {
+// openGauges returns the gauges told, and the registry of who has which port, which
+// whoever looks for further gauges must share. A bench without a gauge has nothing to show.
+func openGauges(told config.Config, joint *repair, log *slog.Logger) ([]bench.Source, *gauge.Claims, error) {
 	addresses, err := told.Addresses()
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	if len(addresses) == 0 {
-		return nil, &usageError{
+		return nil, nil, &usageError{
 			err:  errors.New("no gauge given"),
 			hint: "name one with --gauge; boretight ports lists them, and boretight demo runs without one",
 		}
@@ -184,15 +144,24 @@ func openGauges(told config.Config, joint *repair, log *slog.Logger) ([]bench.So
 		}
 		g, err := gauge.Open(address, options)
 		if err != nil {
-			return nil, err
+			return nil, nil, err
 		}
 		sources[i] = bench.Source{Name: address.Label(), Gauge: g}
 	}
-	return sources, nil
+	return sources, claims, nil
+}
+
+// pageSettings is what the page of a bench is given beside the bench itself.
+type pageSettings struct {
+	security security
+	// claims is who has which port: for the search for further gauges.
+	claims *gauge.Claims
+	// again ends this bench and begins anew with the settings as they are then.
+	again func()
 }
 
 // newBench puts a bench and its page together.
-func newBench(told config.Config, sources []bench.Source, book *book, known *known, keeper *copies.Keeper, numbers *metrics.Metrics, log *slog.Logger) (*bench.Bench, *web.Site, error) {
+func newBench(told config.Config, sources []bench.Source, book *book, known *known, keeper *copies.Keeper, numbers *metrics.Metrics, page pageSettings, log *slog.Logger) (*bench.Bench, *web.Site, error) {
 	settings, err := newSettings(told)
 	if err != nil {
 		return nil, nil, err
@@ -223,38 +192,8 @@ func newBench(told config.Config, sources []bench.Source, book *book, known *kno
 		Logger:  log,
 		Version: version().Version,
 		Token:   told.Token,
-		Hosts:   told.Hosts,
+		Hosts:   page.security.hosts,
+		TLS:     page.security.tls,
 	})
 	return b, site, err
-}
-
-// listen opens the page's address. Only the default may give way to a free port.
-func listen(a app, told string) (net.Listener, error) {
-	address := told
-	if address == "" {
-		address = config.DefaultListen
-	}
-	l, err := net.Listen("tcp", address)
-	if err == nil {
-		return l, nil
-	}
-	if told != "" || !inUse(err) {
-		return nil, &hintedError{
-			err:  fmt.Errorf("serve page: %w", err),
-			hint: "choose another address with --listen, or leave it out to get a free port",
-		}
-	}
-	host, _, _ := net.SplitHostPort(address)
-	l, err = net.Listen("tcp", net.JoinHostPort(host, "0"))
-	if err != nil {
-		return nil, fmt.Errorf("serve page: %w", err)
-	}
-	fmt.Fprintf(a.err, "%s is in use; serving at %s instead\n", address, l.Addr())
-	return l, nil
-}
-
-// inUse reports whether a listen failed because somebody else listens there.
-func inUse(err error) bool {
-	sys, ok := errors.AsType[*os.SyscallError](err)
-	return ok && sys.Syscall == "bind"
 }
