@@ -25,8 +25,14 @@ func (l *line) flush() {
 	if len(l.drawn) == 0 {
 		return
 	}
-	l.bench.hub.Publish(EventReading, ReadingData{Gauge: l.source.Name, Readings: thin(l.drawn, drawnPerFlush)})
-	l.drawn = nil
+	shown := thin(l.drawn, drawnPerFlush)
+	l.recent.push(shown)
+	l.bench.hub.Publish(EventReading, ReadingData{Gauge: l.source.Name, Readings: shown})
+	if len(shown) < len(l.drawn) {
+		l.drawn = l.drawn[:0] // what is shown is a copy
+	} else {
+		l.drawn = nil
+	}
 }
 
 // checkGauge publishes when the gauge has come, gone, or has another trouble.

@@ -161,29 +161,37 @@ func (l *line) close() {
 // Take takes readings in order of time. One that does not come after the one before is
 // dropped: a recording with it in could never be written to a file.
 func (l *line) Take(readings []trace.Reading) {
+	kept := 0 // how many of them are dropped or in the record
 	for i, r := range readings {
 		if l.any && r.T <= l.lastT {
+			l.keep(readings[kept:i])
+			kept = i + 1
 			continue
 		}
 		l.lastT, l.any = r.T, true
-		// Before the finder sees it: if the hold ends here, the judge may end its
-		// record at once, and this reading belongs to it.
-		if l.recorded != "" {
-			l.append(l.recorded, readings[i:i+1])
+		l.preroll.push(r)
+		l.show(r)
+		l.bench.follower.Read(l.source.Name, r)
+		if events := l.finder.Push(r); len(events) > 0 {
+			// Before they are handled: if the hold ends here, the judge may end its
+			// record at once, and this reading belongs to it.
+			l.keep(readings[kept : i+1])
+			kept = i + 1
+			for _, e := range events {
+				l.handle(e)
+			}
 		}
-		l.take(r)
+		if r.T >= l.nextLook {
+			l.offerLook(r.T)
+		}
 	}
+	l.keep(readings[kept:])
 }
 
-func (l *line) take(r trace.Reading) {
-	l.preroll.push(r)
-	l.show(r)
-	l.bench.follower.Read(l.source.Name, r)
-	for _, e := range l.finder.Push(r) {
-		l.handle(e)
-	}
-	if r.T >= l.nextLook {
-		l.offerLook(r.T)
+// keep adds readings to the record, if there is one.
+func (l *line) keep(readings []trace.Reading) {
+	if l.recorded != "" {
+		l.append(l.recorded, readings)
 	}
 }
 
@@ -203,9 +211,7 @@ func (l *line) show(r trace.Reading) {
 	l.stateMu.Unlock()
 
 	l.drawnMu.Lock()
-	s := Sample{T: r.Seconds(), Pressure: relative}
-	l.drawn = append(l.drawn, s)
-	l.recent.push(s)
+	l.drawn = append(l.drawn, Sample{T: r.Seconds(), Pressure: relative})
 	l.drawnMu.Unlock()
 	if changed {
 		l.setState(nil)

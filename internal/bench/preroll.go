@@ -19,8 +19,8 @@ type preroll struct{ readings []trace.Reading }
 func (p *preroll) push(r trace.Reading) {
 	p.readings = append(p.readings, r)
 	// Shifting at every reading would move the whole store at every reading: let it
-	// grow by half first.
-	if first := p.readings[0].T; r.T-first > prerollSpan*3/2 {
+	// grow by an eighth first.
+	if first := p.readings[0].T; r.T-first > prerollSpan*9/8 {
 		p.readings = slices.Delete(p.readings, 0, p.index(r.T-prerollSpan))
 	}
 }

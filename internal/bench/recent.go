@@ -10,15 +10,15 @@ const (
 	recentPoints = 1800
 )
 
-// recent keeps the latest samples of a stream as a page draws them.
+// recent keeps the latest samples of a stream as pages were sent them.
 type recent struct{ samples []Sample }
 
-// push adds a sample and lets go of those that are too old. As [preroll.push], it
+// push adds samples and lets go of those that are too old. As [preroll.push], it
 // shifts only now and then.
-func (r *recent) push(s Sample) {
-	r.samples = append(r.samples, s)
-	if s.T-r.samples[0].T > recentSpan*3/2 {
-		r.samples = slices.Delete(r.samples, 0, r.index(s.T-recentSpan))
+func (r *recent) push(samples []Sample) {
+	r.samples = append(r.samples, samples...)
+	if newest := r.samples[len(r.samples)-1].T; newest-r.samples[0].T > recentSpan*9/8 {
+		r.samples = slices.Delete(r.samples, 0, r.index(newest-recentSpan))
 	}
 }
 
@@ -33,13 +33,16 @@ func (r *recent) index(from float64) int {
 	return i
 }
 
-// latest returns a copy of what a page draws of the last recentSpan.
-func (r *recent) latest() []Sample {
-	if len(r.samples) == 0 {
+// latest returns what a page draws of the last recentSpan, with samples that are not
+// pushed yet at its end.
+func (r *recent) latest(waiting []Sample) []Sample {
+	all := slices.Concat(r.samples, waiting)
+	if len(all) == 0 {
 		return nil
 	}
-	kept := r.samples[r.index(r.samples[len(r.samples)-1].T-recentSpan):]
-	return slices.Clone(thin(kept, recentPoints))
+	from := all[len(all)-1].T - recentSpan
+	kept := slices.IndexFunc(all, func(s Sample) bool { return s.T >= from })
+	return thin(all[kept:], recentPoints)
 }
 
 // Recent returns the readings of a gauge in the last minute and a half, thinned for
@@ -50,7 +53,7 @@ func (b *Bench) Recent(gauge string) []Sample {
 		if l.source.Name == gauge {
 			l.drawnMu.Lock()
 			defer l.drawnMu.Unlock()
-			return l.recent.latest()
+			return l.recent.latest(l.drawn)
 		}
 	}
 	return nil

@@ -132,10 +132,7 @@ func (l *listener) listen(ctx context.Context, dev device, sink Sink, classify f
 		}
 		s.watch()
 		if s.fast && n < readSize/2 {
-			select {
-			case <-time.After(lumpTime):
-			case <-ctx.Done():
-			}
+			sleep(ctx, lumpTime)
 		}
 	}
 }
