@@ -33,6 +33,8 @@ type Config struct {
 	Copies string `toml:"copies"`
 	// Gauges are addresses, each [NAME=]ADDRESS.
 	Gauges []string `toml:"gauges"`
+	// Shop is the shop itself, and its units.
+	Shop Shop `toml:"shop"`
 	// Measure is what holds are measured against.
 	Measure Measure `toml:"measure"`
 	// Labels are what is held.
@@ -42,7 +44,7 @@ type Config struct {
 }
 
 // Default returns what holds when nothing is told.
-func Default() Config { return Config{Bench: "bench"} }
+func Default() Config { return Config{Bench: "bench", Shop: DefaultShop()} }
 
 // Addresses returns the gauges' addresses, parsed.
 func (c Config) Addresses() ([]gauge.Address, error) {
@@ -79,7 +81,7 @@ func (c Config) Validate() error {
 	if _, err := c.Addresses(); err != nil {
 		faults = append(faults, err)
 	}
-	return errors.Join(append(faults, c.Measure.Validate(), c.Labels.Validate(), c.Rig.Validate())...)
+	return errors.Join(append(faults, c.Shop.Validate(), c.Measure.Validate(), c.Labels.Validate(), c.Rig.Validate())...)
 }
 
 const (

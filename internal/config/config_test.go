@@ -32,9 +32,13 @@ func TestReferenceFileIsTheDefault(t *testing.T) {
 
 func TestReferenceFileShowsEveryKey(t *testing.T) {
 	t.Parallel()
-	all := regexp.MustCompile(`(?m)^# ([a-z-]+ = ")`).ReplaceAllString(reference(t), "$1")
+	all := regexp.MustCompile(`(?m)^# ([a-z-]+ = ["0-9])`).ReplaceAllString(reference(t), "$1")
 	c, err := config.Read(strings.NewReader(all))
 	require.NoError(t, err)
+	assert.Equal(t, config.Shop{
+		Name: "The Reed Bench", Address: "1 Mill Lane\nOboeville", TimeZone: "Europe/Berlin", Holds: 3,
+		PressureUnit: quantity.Kilopascals, FlowUnit: quantity.StandardFlow, LengthUnit: quantity.Millimetres,
+	}, c.Shop)
 	m := c.Measure
 	assert.Equal(t, quantity.Volume(34.2e-6), *m.Volume)
 	assert.InDelta(t, 0.342e-6, float64(m.VolumeU.Of(*m.Volume)), 1e-12)

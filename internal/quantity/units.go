@@ -25,9 +25,9 @@ type PressureUnit string
 // of 1000 kg/m³ at standard gravity, as NIST SP 811, Appendix B.8, has them.
 const (
 	Kilopascals        PressureUnit = "kPa"
-	Millibars           PressureUnit = "mbar"
-	CentimetresOfWater  PressureUnit = "cmH2O" // 98.0665 Pa
-	InchesOfWater       PressureUnit = "inH2O" // 249.08891 Pa
+	Millibars          PressureUnit = "mbar"
+	CentimetresOfWater PressureUnit = "cmH2O" // 98.0665 Pa
+	InchesOfWater      PressureUnit = "inH2O" // 249.08891 Pa
 )
 
 // PressureUnits returns all choices, the default first.
@@ -64,8 +64,8 @@ type LengthUnit string
 
 // The length units a shop chooses among.
 const (
-	Millimetres       LengthUnit = "mm"
-	Thousandths       LengthUnit = "thou" // of an inch, 0.0254 mm exactly (NIST SP 811)
+	Millimetres LengthUnit = "mm"
+	Thousandths LengthUnit = "thou" // of an inch, 0.0254 mm exactly (NIST SP 811)
 )
 
 // LengthUnits returns all choices, the default first.
