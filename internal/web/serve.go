@@ -10,6 +10,7 @@ import (
 	"net"
 	"net/http"
 	"strings"
+	"sync"
 	"time"
 
 	"golang.org/x/net/netutil"
@@ -52,6 +53,9 @@ func (s *Site) Serve(ctx context.Context, l net.Listener) error {
 		ErrorLog:          log.New(&complaints{s.logger}, "", 0),
 		TLSConfig:         s.tls,
 	}
+	l = &closedOnce{Listener: l, close: sync.OnceValue(l.Close)} // the server closes it too
+	var came arrivals
+	server.ConnState = came.note
 	served := make(chan error, 1)
 	go func() { served <- s.serve(server, netutil.LimitListener(l, maxConnections)) }()
 	select {
@@ -59,16 +63,31 @@ func (s *Site) Serve(ctx context.Context, l net.Listener) error {
 		return fmt.Errorf("serve page at %v: %w", l.Addr(), err)
 	case <-ctx.Done():
 	}
+	// First nobody is let in any more, then whoever was is answered.
+	closed := l.Close()
+	came.settle()
 	endStreams()
 	deadline, cancel := context.WithTimeout(context.WithoutCancel(ctx), shutdownTimeout)
 	defer cancel()
 	err := server.Shutdown(deadline)
 	if err != nil {
-		err = errors.Join(fmt.Errorf("end page at %v: %w", l.Addr(), err), server.Close())
+		err = errors.Join(err, server.Close())
 	}
 	<-served
-	return err
+	if err = errors.Join(closed, err); err != nil {
+		return fmt.Errorf("end page at %v: %w", l.Addr(), err)
+	}
+	return nil
 }
+
+// closedOnce is a listener that may be closed again.
+type closedOnce struct {
+	net.Listener
+	close func() error
+}
+
+// Close implements [net.Listener].
+func (l *closedOnce) Close() error { return l.close() }
 
 func (s *Site) serve(server *http.Server, l net.Listener) error {
 	if s.tls == nil {
