@@ -43,21 +43,9 @@ func (c *exportCmd) run(ctx context.Context, a app) (status, error) {
 
 // find reads the hold that is meant.
 func (c *exportCmd) find(ctx context.Context, store ledger.Store) (*ledger.Hold, error) {
-	id := ""
-	if c.Hold == "last" {
-		newest, err := store.Holds(ctx, ledger.Filter{Limit: 1})
-		if err != nil {
-			return nil, err
-		}
-		if len(newest) == 0 {
-			return nil, ledger.ErrNotFound
-		}
-		id = newest[0].ID
-	} else {
-		var err error
-		if id, err = store.FindHold(ctx, c.Hold); err != nil {
-			return nil, err
-		}
+	id, err := holdNamed(ctx, store, c.Hold)
+	if err != nil {
+		return nil, err
 	}
 	return store.Hold(ctx, id)
 }

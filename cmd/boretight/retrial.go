@@ -18,10 +18,32 @@ func withoutVoided(ctx context.Context, store ledger.Store, t ledger.Trial) (tri
 	if err != nil {
 		return t.Result, err
 	}
-	if len(voided) == 0 {
-		return t.Result, nil
+	if t.Result.Holds == len(t.Holds)-len(voided) {
+		return t.Result, nil // none was, or it was recorded anew since
 	}
 	return without(ctx, store, t, voided)
+}
+
+// judgeAgain records a trial anew, without those of its holds that were set aside, of which
+// one is named. It reports whether the trial has that hold: one of which a bench knew by then
+// may be left out already.
+func judgeAgain(ctx context.Context, store ledger.Store, id, hold string) (t ledger.Trial, has bool, err error) {
+	e, err := store.FindTrial(ctx, id)
+	if err != nil {
+		return t, false, err
+	}
+	if t = e.Trial; !slices.Contains(t.Holds, hold) {
+		return t, false, nil
+	}
+	voided, err := store.Voided(ctx, t.Holds)
+	if err != nil {
+		return t, true, err
+	}
+	if t.Result, err = without(ctx, store, t, voided); err != nil {
+		return t, true, err
+	}
+	_, err = store.Append(ctx, t.Draft())
+	return t, true, err
 }
 
 // without returns the result of a trial without those of its holds that are among the
@@ -70,16 +92,16 @@ func termsOf(t ledger.Trial) (terms trial.Terms) {
 
 // memberOf reads hold i of a trial as the member that it was.
 func memberOf(ctx context.Context, store ledger.Store, t ledger.Trial, i int) (m trial.Member, err error) {
-	h, err := store.Hold(ctx, t.Holds[i])
+	r, err := recordsOf(ctx, store, t.Holds[i])
 	if err != nil {
 		return m, err
 	}
-	told, err := bench.ReadTold(h.Begin.Setup)
+	told, err := bench.ReadTold(r.hold.Begin.Setup)
 	if err != nil {
 		return m, err
 	}
-	if h.End != nil {
-		m.Outcome, err = h.End.Judged()
+	if r.hold.End != nil {
+		m.Outcome, err = r.hold.End.Judged()
 	}
 	m.Joint, m.Closure, m.Rig = t.Result.Joint, t.Result.Closure, t.Result.Rig
 	m.Volume = told.Setup(hold.Suction).Volume.Value // the same for both signs

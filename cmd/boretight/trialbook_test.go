@@ -223,7 +223,7 @@ func TestWhatWasSetAsideIsLeftOut(t *testing.T) {
 		require.NoError(t, err)
 	}
 	listed := runHere(t.Context(), "", "trials", "--ledger", path)
-	assert.Contains(t, strings.Split(listed.out, "\n")[0], "1 hold,")
+	assert.Contains(t, strings.Split(listed.out, "\n")[0], "1 of 3 holds,")
 	compared := runHere(t.Context(), "", "compare", "--ticket", "T-1001", "--ledger", path)
 	assert.Equal(t, done, compared.status, compared.err)
 

@@ -50,6 +50,5 @@ func trialWords(e ledger.TrialEntry) string {
 	if e.Result.SCCM != nil {
 		result = withU(*e.Result.SCCM, "sccm")
 	}
-	holds := counting(e.Result.Holds, "hold")
-	return inLine(e.Of, e.Section, e.Closure, occasion(e.When), e.Ticket, e.Result.Sign, holds, string(e.Result.Verdict), result)
+	return inLine(e.Of, e.Section, e.Closure, occasion(e.When), e.Ticket, e.Result.Sign, holdsOf(e.Trial), string(e.Result.Verdict), result)
 }
