@@ -134,6 +134,8 @@ type Setup struct {
 	When       string  `json:"when,omitempty"`    // as_found or as_left
 	Ticket     string  `json:"ticket,omitempty"`
 	LimitSCCM  float64 `json:"limit_sccm,omitempty"`
+	Limit      float64 `json:"limit_pa_m3_s,omitempty"` // the same as a throughput
+	Ambient    float64 `json:"ambient_pa,omitempty"`    // of the room, as told; 0 when not
 	VolumeM3   float64 `json:"volume_m3,omitempty"`
 	At         float64 `json:"at_pa"`
 }

@@ -39,7 +39,7 @@ func (l *line) judgeOne(keeping context.Context, e ended) {
 	outcome, limit := l.judgeHold(e, &m)
 	data := HoldData{
 		Outcome: outcome,
-		On:      e.terms.settings.Setup,
+		On:      m.setup(),
 		Ended:   e.at,
 		Curve:   outcome.Curve,
 		Trace:   thin(samplesOf(e.hold), tracePoints),

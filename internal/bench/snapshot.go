@@ -1,7 +1,6 @@
 package bench
 
 import (
-	"cmp"
 	"maps"
 	"slices"
 
@@ -33,15 +32,19 @@ func (b *Bench) Snapshot() Snapshot {
 // was told, as it counts for suction.
 func (l *line) setup() Setup {
 	m := l.bench.terms(l, l.source.Gauge.Stats().Identity.Serial).of(hold.Suction)
+	return m.setup()
+}
+
+// setup is what is held, with what it is measured against.
+func (m *measured) setup() Setup {
 	s := m.settings.Setup
-	s.VolumeM3 = cmp.Or(s.VolumeM3, m.fit.Volume.Value)
-	if s.LimitSCCM == 0 {
-		gas := quantity.FromCelsius(20)
-		if m.fit.Temperature.Told() {
-			gas = quantity.Temperature(m.fit.Temperature.Value)
-		}
-		s.LimitSCCM = m.limit.At(gas).SCCM(gas)
+	s.Ambient, s.VolumeM3 = m.fit.Ambient.Value, m.fit.Volume.Value
+	gas := quantity.FromCelsius(20)
+	if m.fit.Temperature.Told() {
+		gas = quantity.Temperature(m.fit.Temperature.Value)
 	}
+	limit := m.limit.At(gas)
+	s.Limit, s.LimitSCCM = float64(limit), limit.SCCM(gas)
 	return s
 }
 

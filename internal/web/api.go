@@ -47,7 +47,10 @@ func (s *Site) snapshot(w http.ResponseWriter, r *http.Request) {
 		}
 		snapshot.Holds = snapshot.Holds[:min(n, len(snapshot.Holds))]
 	}
-	s.answer(w, r, snapshot)
+	s.answer(w, r, struct {
+		bench.Snapshot
+		House shownHouse `json:"house"`
+	}{snapshot, s.shown().house(s.house())})
 }
 
 // readingsSoFar is the answer of GET /api/v1/readings.

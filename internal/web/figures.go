@@ -105,7 +105,4 @@ func probability(p float64) string {
 	return strconv.FormatFloat(p, 'f', 3, 64)
 }
 
-// kilopascals writes Δp in kPa with two decimals.
-func kilopascals(pa float64) string { return fixed(math.Abs(pa)/1000, 2) + " kPa" }
-
 func finite(x float64) bool { return !math.IsNaN(x) && !math.IsInf(x, 0) }

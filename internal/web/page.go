@@ -6,7 +6,9 @@ import (
 	"html/template"
 	"math"
 	"net/http"
+	"slices"
 	"strconv"
+	"strings"
 
 	"boretight/internal/bench"
 	"boretight/internal/trial"
@@ -21,14 +23,11 @@ func parseViews() (*template.Template, error) {
 	return all, nil
 }
 
-// pageView is the page without script: the present snapshot in words. Its script
-// takes over from there and uses the same words.
+// pageView is the bench without script: the present snapshot in words. Its script takes
+// over from there and uses the same words.
 type pageView struct {
-	Version  string
-	Theme    string // light, dark, or empty: as the system says
-	Subject  []string
-	Against  []string
-	Draw     string // how far to draw
+	Frame    frame
+	On       onView // what lies on the bench on the gauge shown
 	Word     string
 	Class    string
 	Advice   string
@@ -39,13 +38,33 @@ type pageView struct {
 	Ended    string       // when the hold shown ended, or that it has not
 	Missing  string       // said in place of the figure of a hold that has none
 	Why      string       // why it has none
-	Reading  string       // the gauge's reading in kPa, for when there is no result to show
+	Reading  string       // the gauge's reading, for when there is no result to show
+	Unit     string       // of the reading
 	Gauge    string       // whose readings are shown
+	Tiles    []tileView   // one a gauge; none when there is one only
 	Gauges   []bench.GaugeState
 	Warnings []string
+	Next     nextView
 	Holds    holdsView
 	Rig      rigsView
 	Ledger   string // where records go, and how old the last copy is
+	Reasons  []choice // for which a hold is set aside
+	Cautions []caution
+	shown    shown
+}
+
+// onView is what lies on the bench.
+type onView struct {
+	Ticket  string   // empty: none
+	Subject []string // joint, section, closure
+	When    string   // as found, as left
+	Against []string // limit and conditions
+}
+
+// tileView is a gauge among several.
+type tileView struct {
+	Name, Of, Word, Class, Figure string
+	Shown                         bool
 }
 
 // holdsView is the part of the page that lists holds.
@@ -73,7 +92,8 @@ func (s *Site) page(w http.ResponseWriter, r *http.Request) {
 }
 
 func (s *Site) holdsPart(w http.ResponseWriter, r *http.Request) {
-	s.render(w, r, "holds.html", s.holdsView(s.bench.Snapshot()))
+	snapshot := s.bench.Snapshot()
+	s.render(w, r, "holds.html", s.holdsView(snapshot, gaugeAsked(snapshot, r)))
 }
 
 func (s *Site) render(w http.ResponseWriter, r *http.Request, page string, view any) {
@@ -93,28 +113,75 @@ func (s *Site) renderAs(w http.ResponseWriter, r *http.Request, status int, page
 	_, _ = w.Write(out.Bytes()) // fails only when the reader has gone
 }
 
+// gaugeAsked is the gauge that a request names with ?gauge=, else the first.
+func gaugeAsked(snapshot bench.Snapshot, r *http.Request) bench.GaugeState {
+	name := r.FormValue("gauge")
+	for _, g := range snapshot.Gauges {
+		if g.Name == name {
+			return g
+		}
+	}
+	if len(snapshot.Gauges) == 0 {
+		return bench.GaugeState{}
+	}
+	return snapshot.Gauges[0]
+}
+
 func (s *Site) pageView(r *http.Request) pageView {
 	snapshot := s.bench.Snapshot()
-	setup, _ := laidOn(snapshot)
-	at := statedAt(setup)
+	g := gaugeAsked(snapshot, r)
 	view := pageView{
-		Version: s.version,
-		Subject: subject(setup),
-		Against: against(setup),
-		// A little above the stated Δp, so that the hold passes through it.
-		Draw:   fixed(at/1000, 2) + "\u00a0to\u00a0" + fixed(1.15*at/1000, 2) + "\u00a0kPa",
-		Gauges: snapshot.Gauges,
-		Holds:  s.holdsView(snapshot),
-		Rig:    s.rigsView(snapshot),
-		Ledger: ledgerWords(snapshot.Ledger),
+		Frame:    s.frame(r, "", "/"),
+		On:       s.onView(g),
+		Gauge:    g.Name,
+		Gauges:   snapshot.Gauges,
+		Tiles:    s.tiles(snapshot, g.Name),
+		Next:     s.nextView(r.Context(), snapshot, g),
+		Holds:    s.holdsView(snapshot, g),
+		Rig:      s.rigsView(snapshot),
+		Ledger:   ledgerWords(snapshot.Ledger),
+		Warnings: warnings(snapshot),
+		Reasons:  voidReasons,
+		Cautions: cautions,
+		shown:    s.shown(),
 	}
-	view.Theme = theme(r)
-	view.Warnings = warnings(snapshot)
-	view.present(snapshot)
+	view.present(g)
+	view.Frame.Title = view.Word
 	if view.Verdict != nil && view.Figure != nil {
-		view.Worth = worthOf(snapshot, snapshot.Gauges[0].Name)
+		view.Worth = worthOf(snapshot, g.Name)
 	}
 	return view
+}
+
+func (s *Site) onView(g bench.GaugeState) onView {
+	return onView{
+		Ticket: g.Setup.Ticket, Subject: subject(g.Setup), When: whenWords(g.Setup.When), Against: s.shown().against(g.Setup),
+	}
+}
+
+// tiles are the gauges side by side, where there are several.
+func (s *Site) tiles(snapshot bench.Snapshot, shown string) []tileView {
+	if len(snapshot.Gauges) < 2 {
+		return nil
+	}
+	var all []tileView
+	for _, g := range snapshot.Gauges {
+		tile := tileView{Name: g.Name, Of: strings.Join(present(jointWords(g.Setup), whenWords(g.Setup.When)), ", "), Shown: g.Name == shown, Class: "none"}
+		switch {
+		case !g.Up:
+			tile.Word = "no gauge"
+		case g.Phase == "rest" && g.Trial != nil && g.Trial.Holds > 0:
+			trial := s.shown().trialView(g.Trial, g.Setup.Ambient)
+			tile.Word, tile.Class = trial.Verdict.Word, trial.Verdict.Class
+			if f := trial.Figure; f != nil {
+				tile.Figure = f.Value + " ± " + f.U + " " + f.Unit
+			}
+		default:
+			tile.Word = g.Phase
+		}
+		all = append(all, tile)
+	}
+	return all
 }
 
 // theme is the one that was chosen on the page; empty is the system's.
@@ -125,46 +192,66 @@ func theme(r *http.Request) string {
 	return ""
 }
 
-// present fills in what the page says in huge letters.
-func (v *pageView) present(snapshot bench.Snapshot) {
+// present fills in what the page says in huge letters of a gauge.
+func (v *pageView) present(gauge bench.GaugeState) {
 	v.Class = "calm"
-	if len(snapshot.Gauges) == 0 || !snapshot.Gauges[0].Up {
+	if !gauge.Up {
 		v.Word = "no gauge"
 		v.Advice = "Plug the gauge in: it is noticed by itself."
 		return
 	}
-	gauge := snapshot.Gauges[0]
-	v.Word, v.Gauge = gauge.Phase, gauge.Name
+	v.Word = gauge.Phase
 	relative := math.Abs(gauge.Pressure - gauge.RestLevel)
-	v.Reading = fixed(relative/1000, 2)
+	v.Reading, v.Unit = v.shown.pressureFigure(relative), v.shown.units.Pressure.Symbol()
 	if relative > hardLimit {
 		v.Word, v.Advice = "too high", "Let it down now."
 		return
 	}
+	reach := v.shown.reach(statedAt(gauge.Setup))
 	switch gauge.Phase {
 	case "rest", "venting":
-		v.Advice = "Plug the joint, close the keys, then draw to " + v.Draw + "."
-		if len(v.Holds.Holds) > 0 {
-			hold := v.Holds.Holds[0]
-			v.Word, v.Class = hold.Verdict.Word, hold.Verdict.Class
-			v.Verdict, v.Figure, v.Ended = &hold.Verdict, hold.Figure, "hold ended "+hold.Time
-			v.Pressing, v.Advice = hold.Pressing, ""
-			if hold.Verdict.Next != "" {
-				v.Advice = "To settle it: " + hold.Verdict.Next + "."
-			}
-			if hold.Figure == nil {
-				v.miss()
-			}
+		v.Advice = "Plug the joint, close the keys, then draw to " + reach + "."
+		if hold := v.Holds.last(); hold != nil {
+			v.conclude(*hold)
 		}
 	case "holding":
 		v.Advice = "Keep still."
-		if e := gauge.Estimate; e != nil && e.Gauge == gauge.Name {
-			v.running(*e)
+		if gauge.Estimate != nil {
+			v.running(*gauge.Estimate, gauge.Setup.Ambient)
 		}
 	case "settling":
 		v.Advice = "Keep still."
 	case "drawing":
-		v.Advice = "Draw to " + v.Draw + ", then shut the valve."
+		v.Advice = "Draw to " + reach + ", then shut the valve."
+		if relative >= statedAt(gauge.Setup) {
+			v.Word, v.Advice = "shut the valve", "The draw is reached."
+		}
+	}
+}
+
+// last is the newest hold that was not set aside.
+func (v holdsView) last() *holdView {
+	for i := range v.Holds {
+		if v.Holds[i].Voided == "" {
+			return &v.Holds[i]
+		}
+	}
+	return nil
+}
+
+// conclude shows a finished hold.
+func (v *pageView) conclude(hold holdView) {
+	v.Word, v.Class = hold.Verdict.Word, hold.Verdict.Class
+	v.Verdict, v.Figure, v.Ended = &hold.Verdict, hold.Figure, "hold ended "+hold.Time
+	if hold.Of != "" {
+		v.Ended += ", " + hold.Of
+	}
+	v.Pressing, v.Advice = hold.Pressing, ""
+	if hold.Verdict.Next != "" {
+		v.Advice = "To settle it: " + hold.Verdict.Next + "."
+	}
+	if hold.Figure == nil {
+		v.miss()
 	}
 }
 
@@ -175,20 +262,23 @@ func (v *pageView) miss() {
 	if len(v.Pressing) > 0 {
 		v.Why, v.Pressing = v.Pressing[0], v.Pressing[1:]
 	}
-	v.Ended += " · gauge reading " + v.Reading + " kPa"
+	v.Ended += " · gauge reading " + v.Reading + " " + v.Unit
 }
 
 // running fills in what an estimate says of the hold in progress. Once the verdict is
 // certain it is what matters most.
-func (v *pageView) running(e bench.EstimateData) {
+func (v *pageView) running(e bench.EstimateData, ambient float64) {
 	v.Word = "holding " + strconv.Itoa(int(math.Floor(e.Held))) + " s"
-	v.Figure, v.Ended = figureOf(e.Outcome.LeakRate, e.Outcome.SCCM, e.Outcome.PressureRate), "so far"
+	v.Figure, v.Ended = v.shown.figure(e.Outcome.LeakRate, e.Outcome.SCCM, e.Outcome.PressureRate, ambient), "so far"
 	v.Pressing = pressing(e.Outcome)
+	if e.Outcome.Decision != nil && e.Outcome.Decision.Wait > 0 {
+		v.Advice = "Keep still: a verdict is expected in about " + fixed(e.Outcome.Decision.Wait, 0) + " s."
+	}
 	if e.Outcome.Verdict != trial.Pass && e.Outcome.Verdict != trial.Fail {
 		return
 	}
 	v.Advice = "H" + v.Word[1:] + ", and certain already: the valve may be opened."
-	view := verdictOfHold(e.Outcome)
+	view := v.shown.verdictOfHold(e.Outcome, ambient)
 	v.Verdict, v.Word, v.Class = &view, view.Word, view.Class
 }
 
@@ -215,24 +305,24 @@ func warnings(snapshot bench.Snapshot) []string {
 	return all
 }
 
-func (s *Site) holdsView(snapshot bench.Snapshot) holdsView {
-	_, g := laidOn(snapshot)
-	t := g.Trial
+// holdsView lists the holds of a gauge.
+func (s *Site) holdsView(snapshot bench.Snapshot, g bench.GaugeState) holdsView {
 	view := holdsView{
-		Trial: trialViewOf(t),
+		Trial: s.shown().trialView(g.Trial, g.Setup.Ambient),
 		Width: fixed(tideWidth, 0), Height: fixed(tideHeight, 0), Middle: fixed(tideHeight/2, 0),
 	}
+	holds := slices.DeleteFunc(slices.Clone(snapshot.Holds), func(h bench.HoldData) bool { return h.Gauge != "" && h.Gauge != g.Name })
 	count := 0
-	if t != nil { // else the holds listed are of what was measured before
-		count = min(len(snapshot.Holds), smallTides, t.Holds)
+	if g.Trial != nil { // else the holds listed are of what was measured before
+		count = smallCount(holds, g.Trial.Holds)
 	}
-	small := snapshot.Holds[:count]
+	small := standing(holds[:count])
 	common := scaleOf(small)
-	if count > 0 {
-		view.Scale = "each " + common.words()
+	if len(small) > 0 {
+		view.Scale = "each " + common.words(s.shown())
 	}
 	seen := make(map[string]bool)
-	for _, hold := range snapshot.Holds[:min(len(snapshot.Holds), listed)] {
+	for _, hold := range holds[:min(len(holds), listed)] {
 		h := s.holdView(hold, common)
 		view.Holds = append(view.Holds, h)
 		if rule := h.Verdict.Rule; rule != "" && !seen[rule] {
@@ -241,16 +331,27 @@ func (s *Site) holdsView(snapshot bench.Snapshot) holdsView {
 		}
 	}
 	view.Budgets = budgetsOf(view)
-	for i := count - 1; i >= 0; i-- {
-		view.Small = append(view.Small, view.Holds[i])
+	for _, hold := range slices.Backward(small) {
+		view.Small = append(view.Small, s.holdView(hold, common))
 	}
 	return view
 }
 
-// laidOn returns what lies on the bench on the first gauge, and that gauge.
-func laidOn(snapshot bench.Snapshot) (bench.Setup, bench.GaugeState) {
-	if len(snapshot.Gauges) == 0 {
-		return bench.Setup{Bench: snapshot.Bench}, bench.GaugeState{}
+// smallCount is how many of the newest holds reach back to the first of a trial that has
+// some, those that were set aside not counted.
+func smallCount(holds []bench.HoldData, ofTrial int) int {
+	for i, h := range holds {
+		if i == smallTides || ofTrial == 0 {
+			return i
+		}
+		if h.Voided == "" && h.Hold != nil {
+			ofTrial--
+		}
 	}
-	return snapshot.Gauges[0].Setup, snapshot.Gauges[0]
+	return len(holds)
+}
+
+// standing leaves out what was set aside and what was never held.
+func standing(holds []bench.HoldData) []bench.HoldData {
+	return slices.DeleteFunc(slices.Clone(holds), func(h bench.HoldData) bool { return h.Voided != "" || h.Hold == nil })
 }

@@ -3,7 +3,6 @@ package web
 import (
 	"net/http"
 	"strings"
-	"time"
 
 	"boretight/internal/bench"
 	"boretight/internal/quantity"
@@ -93,14 +92,12 @@ func (s *Site) knownView(item bench.RigItem, trusted bool) knownView {
 	default:
 		view.Class = "inconclusive"
 	}
-	view.From, view.Until = s.day(item.ValidFrom), "no date due"
+	view.From, view.Until = s.shown().day(item.ValidFrom), "no date due"
 	if !item.ValidUntil.IsZero() {
-		view.Until = "until " + s.day(item.ValidUntil)
+		view.Until = "until " + s.shown().day(item.ValidUntil)
 	}
 	return view
 }
-
-func (s *Site) day(t time.Time) string { return t.In(s.location).Format("2 Jan 2006") }
 
 // rigFigure writes the figure of an item with U (k = 2), in the units of the bench.
 func rigFigure(item bench.RigItem) string {

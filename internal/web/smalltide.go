@@ -1,6 +1,7 @@
 package web
 
 import (
+	"fmt"
 	"math"
 	"strings"
 
@@ -29,6 +30,11 @@ func scaleOf(holds []bench.HoldData) scale {
 	}
 	s.pascals *= 1.05
 	return s
+}
+
+// words are the scale for people.
+func (s scale) words(u shown) string {
+	return fmt.Sprintf("%s s wide and %s high", fixed(s.seconds, 0), u.pressure(s.pascals))
 }
 
 // beginOf is where a small tide begins: 2 s before isolation, or at its first reading.

@@ -46,7 +46,6 @@ import (
 	"html/template"
 	"log/slog"
 	"net/http"
-	"time"
 
 	"boretight/internal/bench"
 )
@@ -92,8 +91,8 @@ type Options struct {
 	Hosts []string
 	// TLS holds the certificate to serve with; nil: plain http, on loopback only.
 	TLS *tls.Config
-	// Location is the time zone of the shop; nil: the machine's.
-	Location *time.Location
+	// House returns what the shop has chosen; nil: nothing.
+	House func() House
 }
 
 // Site is the page and the API. Its methods may be called from several goroutines.
@@ -106,7 +105,7 @@ type Site struct {
 	token    string
 	hosts    hostList
 	tls      *tls.Config
-	location *time.Location
+	house    func() House
 	views    *template.Template
 	handler  http.Handler
 }
@@ -129,7 +128,7 @@ func New(o Options) (*Site, error) {
 		token:    o.Token,
 		hosts:    newHostList(o.Hosts, o.Token),
 		tls:      o.TLS,
-		location: o.Location,
+		house:    o.House,
 		views:    views,
 	}
 	if s.ledger == nil {
@@ -138,8 +137,8 @@ func New(o Options) (*Site, error) {
 	if s.logger == nil {
 		s.logger = slog.New(slog.DiscardHandler)
 	}
-	if s.location == nil {
-		s.location = time.Local
+	if s.house == nil {
+		s.house = func() House { return House{} }
 	}
 	s.handler = guard(s.routes(o.Metrics), o.Token, s.hosts)
 	return s, nil
@@ -154,6 +153,10 @@ func (s *Site) routes(metrics http.Handler) http.Handler {
 	mux.HandleFunc("GET /holds/{id}", s.holdPage)
 	mux.HandleFunc("GET /parts/holds", s.holdsPart)
 	mux.HandleFunc("GET /parts/rig", s.rigPart)
+	mux.HandleFunc("GET /parts/next", s.nextPart)
+	mux.HandleFunc("GET /bench/lay", s.onlyLooks(s.layPage))
+	mux.HandleFunc("POST /bench/lay", s.onlyLooks(s.lay))
+	mux.HandleFunc("POST /bench/step", s.onlyLooks(s.stepOn))
 	mux.Handle("GET /static/", assets())
 	mux.HandleFunc("GET /api/v1/snapshot", s.snapshot)
 	mux.HandleFunc("GET /api/v1/readings", s.readings)

@@ -36,6 +36,8 @@ type holdView struct {
 	Stamp, Time string // machine-readable, and for people
 	Sign        string
 	At          string
+	Of          string // what was held, in words; mostly there
+	Voided      string // why it was set aside; mostly empty
 	Figure      *figureView
 	Verdict     verdictView
 	Notes       []string
@@ -56,14 +58,14 @@ type trialView struct {
 
 // verdictOfHold is the verdict on a hold. Of what was never held nothing can be asked, so
 // it has neither verdict nor limit.
-func verdictOfHold(o trial.Outcome) verdictView {
+func (u shown) verdictOfHold(o trial.Outcome, ambient float64) verdictView {
 	if o.Hold == nil {
 		return verdictView{Word: "not a hold", Class: "none"}
 	}
-	view := verdictOf(o.Verdict, o.Decision, o.LeakRate, o.LeakRate != nil || o.PressureRate != nil)
+	view := u.verdictOf(o.Verdict, o.Decision, o.LeakRate, o.LeakRate != nil || o.PressureRate != nil, ambient)
 	view.Reservation = reservation(o)
 	if view.Limit != "" {
-		view.Against = strings.Join(present("Limit", view.Limit, "at", kilopascals(o.At), o.Sign), " ")
+		view.Against = strings.Join(present("Limit", view.Limit, "at", u.pressure(o.At), o.Sign), " ")
 		if view.Chance != "" {
 			view.Against += ", P(within) " + view.Chance
 		}
@@ -72,7 +74,7 @@ func verdictOfHold(o trial.Outcome) verdictView {
 	return view
 }
 
-func verdictOf(v trial.Verdict, d *trial.Decision, rate *trial.LeakRate, resulted bool) verdictView {
+func (u shown) verdictOf(v trial.Verdict, d *trial.Decision, rate *trial.LeakRate, resulted bool, ambient float64) verdictView {
 	view := verdictView{Word: string(v), Class: string(v)}
 	if v == trial.None {
 		view.Class = "none"
@@ -82,7 +84,7 @@ func verdictOf(v trial.Verdict, d *trial.Decision, rate *trial.LeakRate, resulte
 		view.Word, view.Class = "no result", "none"
 	}
 	if d != nil {
-		view.Limit = plain(d.LimitSCCM) + " sccm"
+		view.Limit = u.limit(d, ambient)
 		if rate != nil {
 			view.Chance = probability(d.PConform)
 		}
@@ -91,41 +93,23 @@ func verdictOf(v trial.Verdict, d *trial.Decision, rate *trial.LeakRate, resulte
 	return view
 }
 
-// figureOf chooses what an outcome can give: the leakage rate, or without a volume
-// the pressure rate, or nothing.
-func figureOf(rate *trial.LeakRate, sccm *decay.Estimate, pressure *trial.Value) *figureView {
-	switch {
-	case sccm != nil && finite(sccm.Value) && finite(sccm.U):
-		d := decimals(expanded(sccm.U))
-		view := &figureView{
-			measured: written(sccm.Value, expanded(sccm.U)),
-			Unit:     "sccm",
-			Interval: fixed(sccm.Low, d) + " to " + fixed(sccm.High, d) + " sccm",
-		}
-		if rate != nil {
-			view.SI = powered(rate.Value, expanded(rate.U)) + " Pa·m³/s"
-		}
-		return view
-	case pressure != nil && finite(pressure.Value) && finite(pressure.U):
-		return &figureView{measured: written(pressure.Value, expanded(pressure.U)), Unit: "Pa/s"}
-	}
-	return nil
-}
-
 // openNotes is how many notes of a hold are open in the list at least.
 const openNotes = 2
 
 func (s *Site) holdView(hold bench.HoldData, common scale) holdView {
-	ended := hold.Ended.In(s.location)
+	u := s.shown()
+	ended := hold.Ended.In(u.location)
 	view := holdView{
 		ID:       hold.ID,
 		Gauge:    hold.Gauge,
 		Stamp:    hold.Ended.UTC().Format(time.RFC3339),
 		Time:     ended.Format("2 Jan 15:04:05"),
 		Sign:     hold.Sign,
-		At:       kilopascals(hold.At),
-		Figure:   figureOf(hold.LeakRate, hold.SCCM, hold.PressureRate),
-		Verdict:  verdictOfHold(hold.Outcome),
+		At:       u.pressure(hold.At),
+		Of:       strings.Join(present(jointWords(hold.On), whenWords(hold.On.When)), ", "),
+		Figure:   u.ofHold(hold),
+		Verdict:  u.verdictOfHold(hold.Outcome, hold.On.Ambient),
+		Voided:   hold.Voided,
 		Notes:    hold.Notes,
 		Pressing: pressing(hold.Outcome),
 		Budget:   budgetOf(hold.Improvements()),
@@ -157,39 +141,46 @@ func reservation(o trial.Outcome) string {
 // pressing are the notes that must stand beside a verdict.
 func pressing(o trial.Outcome) []string { return o.Notes[:min(o.Pressing, len(o.Notes))] }
 
-func trialViewOf(t *trial.Trial) *trialView {
+func (u shown) trialView(t *trial.Trial, ambient float64) *trialView {
 	if t == nil || t.Holds == 0 {
 		return nil
 	}
 	return &trialView{
 		Holds:   t.Holds,
 		Used:    t.Used,
-		Figure:  figureOf(t.LeakRate, t.SCCM, nil),
-		Verdict: verdictOf(t.Verdict, t.Decision, t.LeakRate, t.LeakRate != nil),
+		Figure:  u.ofTrial(t, ambient),
+		Verdict: u.verdictOf(t.Verdict, t.Decision, t.LeakRate, t.LeakRate != nil, ambient),
 		Notes:   t.Notes,
 		Budget:  budgetOf(t.Improvements()),
 	}
 }
 
-// subject says what is measured, part by part, each empty when not told.
+// jointWords names what is held.
+func jointWords(s bench.Setup) string {
+	return strings.Join(present(strings.TrimSpace(s.Instrument+" "+s.Joint), s.Section), ", ")
+}
+
+// whenWords says before or after which work.
+func whenWords(when string) string { return strings.ReplaceAll(when, "_", " ") }
+
+// subject says what lies on the bench, part by part.
 func subject(s bench.Setup) []string {
-	joint := strings.Join(present(s.Instrument, s.Joint, s.Section), ", ")
-	parts := present(s.Bench, joint, strings.ReplaceAll(s.When, "_", " "))
-	if s.Ticket != "" {
-		parts = append(parts, "ticket "+s.Ticket)
+	parts := present(jointWords(s), s.Closure)
+	if len(parts) == 0 {
+		parts = []string{"nothing named on the bench"}
 	}
 	return parts
 }
 
 // against says what holds are judged against.
-func against(s bench.Setup) []string {
+func (u shown) against(s bench.Setup) []string {
 	parts := []string{"no limit set"}
 	if s.LimitSCCM > 0 {
-		parts[0] = "limit " + plain(s.LimitSCCM) + " sccm"
+		parts[0] = "limit " + u.limitOf(s.Limit, s.LimitSCCM, s.Ambient)
 	}
-	parts = append(parts, "at "+kilopascals(statedAt(s)))
+	parts = append(parts, "at "+u.pressure(statedAt(s)))
 	if s.VolumeM3 > 0 {
-		parts = append(parts, "volume "+plain(s.VolumeM3*1e6)+" ml")
+		parts = append(parts, "volume "+u.volume(s.VolumeM3))
 	} else {
 		parts = append(parts, "no volume told: only the pressure rate can be given")
 	}

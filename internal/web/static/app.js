@@ -1,14 +1,15 @@
-// The page, live: listens to the stream of the bench and says what is going on.
-// What it says is a function of what it knows (see render); events only change that.
+// The page, live: listens to the stream of the bench and says what is going on. What it says
+// is a function of what it knows (say.js); events only change that.
 
 import { Tide } from "./tide.js";
-import { cutShort, figure, fixed, kilopascals, plain, pressing, probability, reservation } from "./figures.js";
+import { clock, cutShort, limit, plain, pressure, settle } from "./figures.js";
+import { hands, write as writeKeys } from "./hands.js";
+import { BUSY, HARD_LIMIT, jointOf, present, reached, reservation, spoken, stated, whenOf, wordOf } from "./say.js";
 import { tones } from "./tones.js";
 
 const SILENCE = 1800; // ms without a word from the program until that is said; it speaks every second
 const RETRY = 500; // ms between attempts to reach it
 const GLANCE = 2000; // ms between looks at what no event tells: counters, how the recording goes
-const HARD_LIMIT = 6000; // Pa: pads and glue are not made for more
 
 const $ = (id) => document.getElementById(id);
 const tide = new Tide($("tide"));
@@ -16,7 +17,6 @@ const tide = new Tide($("tide"));
 const known = {
   lost: false, // no contact with the program
   started: "", // when the program started; another one knows nothing of what we know
-  setup: {},
   gauges: new Map(), // by name, in the bench's order
   gauge: $("tide").dataset.gauge, // the one shown
   estimate: null, // the running answer, while holding
@@ -55,39 +55,56 @@ const takers = {
     const ours = readings.filter((r) => r.gauge === known.gauge);
     if (!ours.length) return;
     tide.add(ours);
+    tones.drawing(reached(current(), tide.newest));
+    if (Math.abs(tide.newest?.p) > HARD_LIMIT) tones.high();
     render();
   },
   state(state) {
     const gauge = known.gauges.get(state.gauge);
     if (!gauge) return refresh();
-    const before = gauge.phase;
+    const before = gauge.phase, series = gauge.series;
     told.set(state.gauge, performance.now());
     delete gauge.problem;
     delete gauge.warning;
     delete gauge.isolation_s;
     Object.assign(gauge, state);
     if (state.gauge === known.gauge) enter(before, gauge);
+    if (series !== state.series) refresh(); // something else lies on the bench
     render();
   },
   estimate(estimate) {
     if (estimate.gauge !== known.gauge) return;
     known.estimate = estimate;
     tide.show(estimate.curve, estimate.wedge, current()?.rest_level_pa ?? 0);
+    if (estimate.outcome.disturbed) tones.disturbed();
     tones.verdict(estimate.outcome.verdict, true);
     render();
   },
   hold(hold) {
     refresh();
     if (hold.gauge && hold.gauge !== known.gauge) return;
+    if (hold.voided) return setAside(hold);
     conclude(hold);
+    if (hold.disturbed) tones.disturbed();
     tones.verdict(hold.verdict, false);
     aloud(spoken(hold));
     render();
   },
-  trial() {
-    refreshHolds();
+  trial(trial) {
+    const gauge = known.gauges.get(trial.gauge);
+    if (gauge) gauge.trial = trial;
+    refreshParts();
+    render();
   },
 };
+
+// setAside takes a verdict away that counts no more.
+function setAside(hold) {
+  if (known.outcome?.id !== hold.id) return;
+  known.outcome = null;
+  tide.forget();
+  render();
+}
 
 // enter notes a change of phase. A new draw takes the last verdict away: it is
 // another joint, or the same one changed.
@@ -127,7 +144,7 @@ async function ask(holds) {
 async function refresh() {
   const turn = ++asked, begin = performance.now();
   lastRefresh = begin;
-  refreshHolds();
+  refreshParts();
   let snapshot;
   try {
     snapshot = await ask(1);
@@ -141,18 +158,20 @@ async function refresh() {
   if (first && known.started) tide.clear();
   if (first) recall();
   known.started = snapshot.started;
-  known.setup = snapshot.setup;
   known.ledger = snapshot.ledger;
+  settle(snapshot.house);
   takeRigs(snapshot.rigs);
   const before = known.gauges;
   known.gauges = new Map();
   for (const gauge of snapshot.gauges ?? []) {
     // What an event told since the question was put is newer than the answer.
     const newer = told.get(gauge.name) > begin ? before.get(gauge.name) : null;
+    if (newer) for (const key of ["setup", "trial", "address", "serial"]) newer[key] = gauge[key];
     known.gauges.set(gauge.name, newer ?? gauge);
   }
-  tide.stated = Math.abs(snapshot.setup.at_pa) || 2500;
-  tide.limit = snapshot.setup.limit_sccm ? `limit ${plain(snapshot.setup.limit_sccm)} sccm` : "";
+  const on = current()?.setup ?? {};
+  tide.stated = stated(current());
+  tide.limit = on.limit_sccm ? `limit ${limit(on.limit_pa_m3_s, on.limit_sccm, on.ambient_pa)}` : "";
   if (!(told.get(known.gauge) > begin)) look(snapshot, first);
   known.lost = source.readyState !== EventSource.OPEN; // an answer may come in just after the end
   render();
@@ -175,12 +194,12 @@ async function glance() {
   try {
     const snapshot = await ask(0);
     known.ledger = snapshot.ledger;
-    known.setup = snapshot.setup;
+    settle(snapshot.house);
     takeRigs(snapshot.rigs);
     for (const now of snapshot.gauges ?? []) {
       const gauge = known.gauges.get(now.name);
       if (!gauge) return refresh();
-      for (const key of ["serial", "lost_total", "damaged_total", "reconnects_total"]) gauge[key] = now[key];
+      for (const key of ["serial", "setup", "trial", "lost_total", "damaged_total", "reconnects_total"]) gauge[key] = now[key];
     }
     render();
   } catch {
@@ -196,11 +215,10 @@ function look(snapshot, first) {
   if (!gauge) return;
   tide.isolation = gauge.isolation_s || tide.isolation;
   const busy = gauge.phase === "drawing" || gauge.phase === "settling" || gauge.phase === "holding";
-  const estimate = snapshot.estimate?.gauge === known.gauge ? snapshot.estimate : null;
-  known.estimate = busy ? estimate : null;
-  if (known.estimate) tide.show(estimate.curve, estimate.wedge, gauge.rest_level_pa);
+  known.estimate = (busy && gauge.estimate) || null;
+  if (known.estimate) tide.show(known.estimate.curve, known.estimate.wedge, gauge.rest_level_pa);
   if (busy) known.outcome = null;
-  const last = snapshot.holds?.find((h) => !h.gauge || h.gauge === known.gauge);
+  const last = snapshot.holds?.find((h) => !h.voided && (!h.gauge || h.gauge === known.gauge));
   if (!last || busy) return;
   // A verdict that a new draw took away does not come back because that draw came to nothing.
   if (first || known.outcome) {
@@ -233,17 +251,29 @@ const worth = () => (known.rigs.find((r) => r.gauge === known.gauge)?.worth ?? [
 
 let waiting = 0;
 
-// refreshHolds puts the program's own list of holds into the page.
-function refreshHolds() {
+// refreshParts puts the program's own list of holds and its next thing to do into the page.
+function refreshParts() {
   clearTimeout(waiting);
   waiting = setTimeout(async () => {
+    const gauge = known.gauge, query = `?gauge=${encodeURIComponent(gauge)}`;
     try {
-      const answer = await fetch("/parts/holds");
-      if (answer.ok) $("holds").innerHTML = await answer.text();
+      const [holds, next] = await Promise.all([fetch("/parts/holds" + query), fetch("/parts/next" + query)]);
+      if (!holds.ok || !next.ok || gauge !== known.gauge) return;
+      exchange("holds", await holds.text());
+      exchange("next", await next.text());
+      writeKeys();
     } catch {
       // Lost: said by the stream, and asked again when it heals.
     }
   }, 30);
+}
+
+// exchange puts new content in the place of old, and the focus back where it was.
+function exchange(id, content) {
+  const place = $(id), focus = place.contains(document.activeElement) ? document.activeElement : null;
+  const again = focus?.id ? `#${focus.id}` : focus?.form?.id ? `#${focus.form.id} button` : "";
+  place.innerHTML = content;
+  if (focus && focus !== place) (place.querySelector(again || "none") ?? place).focus({ preventScroll: true });
 }
 
 function lose() {
@@ -292,13 +322,13 @@ function aloud(text) {
 }
 
 const DRAWS = new Set(["rest", "drawing"]); // when it helps to see how far to draw
-const BUSY = new Set(["drawing", "settling", "holding"]);
 
 // render makes the page say what is known.
 function render() {
   if (!known.started && !known.lost) return; // what the program itself wrote is better than a guess
   document.body.classList.toggle("lost", known.lost);
-  const now = present();
+  const gauge = current();
+  const now = present({ ...known, gauge, newest: tide.newest, now: tide.now, worth: worth() });
   $("now").dataset.class = now.class ?? "calm";
   put("state", now.word);
   put("advice", now.advice ?? "");
@@ -319,110 +349,14 @@ function render() {
   put("interval", now.why ?? f.interval ?? "");
   put("si", f.si ? `${f.si}, ± is U, k = 2` : "");
   put("when", now.when ?? "");
-  tide.target = !known.lost && !now.verdict && DRAWS.has(current()?.phase);
+  tide.target = !known.lost && !now.verdict && DRAWS.has(gauge?.phase);
   const title = `${now.word} · Boretight`;
   if (document.title !== title) document.title = title;
+  $("next").inert = BUSY.has(gauge?.phase) || known.lost;
   renderBanners();
+  renderTiles();
   renderGauges();
-  renderSetup();
-}
-
-// present chooses what is said in huge letters, the most pressing first.
-function present() {
-  if (known.lost) {
-    return { word: "no contact", advice: "No contact with the program. It is tried again by itself.", figure: null };
-  }
-  const gauge = current();
-  if (!gauge || !gauge.up) {
-    const shown = known.outcome ? concluded(known.outcome) : { figure: null };
-    return { ...shown, class: "calm", word: "no gauge", advice: "Plug the gauge in: it is noticed by itself." };
-  }
-  if (Math.abs(tide.newest?.p) > HARD_LIMIT) return { word: "too high", advice: "Let it down now.", ...meter() };
-  if (BUSY.has(gauge.phase)) return working(gauge);
-  if (known.outcome) return concluded(known.outcome);
-  if (gauge.phase === "venting") return { word: "venting", advice: "Let the air in.", ...meter() };
-  return { word: gauge.phase, advice: `Plug the joint, close the keys, then draw to ${reach()}.`, ...meter() };
-}
-
-function working(gauge) {
-  if (gauge.phase === "drawing") {
-    return { word: "drawing", advice: `Draw to ${reach()}, then shut the valve.`, ...meter() };
-  }
-  const outcome = known.estimate?.outcome;
-  const held = Math.max(0, Math.floor(tide.now - gauge.isolation_s));
-  const now = { word: gauge.phase, advice: "Keep still.", ...meter() };
-  if (gauge.phase === "holding") now.word = `holding ${held} s`;
-  const so = outcome && figure(outcome);
-  if (!so) return now;
-  now.reservation = reservation(outcome);
-  now.pressing = pressing(outcome);
-  now.figure = { ...so, interval: so.interval && `so far, ${so.interval}` };
-  now.when = so.interval ? "" : "so far";
-  if (outcome.decision) now.verdict = against(outcome);
-  if (outcome.verdict === "pass" || outcome.verdict === "fail") {
-    now.class = now.word = outcome.verdict;
-    now.advice = `Holding ${held} s, and certain already: the valve may be opened.`;
-    now.rule = rule(outcome);
-    now.worth = worth();
-  }
-  return now;
-}
-
-function concluded(outcome) {
-  const f = figure(outcome);
-  const decided = (outcome.hold && outcome.verdict) || "";
-  const now = { class: decided || "none", figure: f, when: outcome.ended ? `hold ended ${clock(outcome.ended)}` : "" };
-  now.word = wordOf(outcome);
-  if (outcome.decision && outcome.hold) {
-    now.verdict = against(outcome);
-    now.rule = rule(outcome);
-    if (outcome.decision.next) now.advice = `To settle it: ${outcome.decision.next}.`;
-  }
-  now.reservation = reservation(outcome);
-  now.pressing = pressing(outcome);
-  if (f) now.worth = worth();
-  else miss(now);
-  return now;
-}
-
-// miss says that a hold has no figure, and why. The gauge's reading in its place would
-// look like one.
-function miss(now) {
-  now.missing = "no leakage rate";
-  [now.why = "", ...now.pressing] = now.pressing;
-  if (current()?.up && tide.newest) now.when += ` · gauge reading ${fixed(Math.abs(tide.newest.p) / 1000, 2)} kPa`;
-}
-
-// wordOf is a finished hold in a word. Of what was never held nothing can be asked.
-function wordOf(outcome) {
-  if (!outcome.hold) return "not a hold";
-  return outcome.verdict || (figure(outcome) ? "measured" : "no result");
-}
-
-const against = (outcome) =>
-  `Limit ${plain(outcome.decision.limit_sccm)} sccm at ${kilopascals(outcome.at_pa)} ${outcome.sign ?? ""}` +
-  (outcome.leak_rate ? `, P(within) ${probability(outcome.decision.p_conform)}.` : ".");
-
-const rule = (outcome) => (outcome.decision?.rule ? `Rule: ${outcome.decision.rule}` : "");
-
-const clock = (stamp) => new Date(stamp).toLocaleTimeString("en-GB");
-
-// meter shows the gauge's reading where there is no result to show.
-function meter() {
-  const reading = tide.newest;
-  if (!reading) return { figure: null };
-  const pa = reading.p, sign = pa < 0 ? "suction" : "pressure";
-  return {
-    figure: { value: fixed(Math.abs(pa) / 1000, 2), u: "", unit: Math.abs(pa) < 50 ? "kPa" : `kPa ${sign}` },
-    when: "gauge reading",
-  };
-}
-
-const reach = () => `${fixed(tide.stated / 1000, 2)}\u00a0to\u00a0${fixed((1.15 * tide.stated) / 1000, 2)}\u00a0kPa`;
-
-function spoken(hold) {
-  const f = figure(hold), word = [wordOf(hold), reservation(hold)].filter(Boolean).join(" ");
-  return f ? `${word}: ${f.value} plus or minus ${f.u} ${f.unit}` : word;
+  renderOn();
 }
 
 function renderBanners() {
@@ -489,14 +423,44 @@ function choose(name) {
   refresh();
 }
 
-function renderSetup() {
-  if (!known.setup.bench && !known.setup.at_pa) return;
-  const s = known.setup;
-  const joint = [s.instrument, s.joint, s.section].filter(Boolean).join(", ");
-  rewrite("subject", [s.bench, joint, (s.when ?? "").replaceAll("_", " "), s.ticket && `ticket ${s.ticket}`].filter(Boolean), (t) => make("span", t));
+// renderTiles shows the gauges side by side, where there are several.
+function renderTiles() {
+  const place = $("tiles");
+  if (!place) return;
+  for (const tile of place.querySelectorAll("[data-gauge]")) {
+    const gauge = known.gauges.get(tile.dataset.gauge);
+    if (!gauge) continue;
+    const verdict = gauge.phase === "rest" && gauge.trial?.holds ? gauge.trial.verdict || "measured" : "";
+    const say = (name, text) => {
+      const element = tile.querySelector("." + name);
+      if (element.lastChild?.nodeType === Node.TEXT_NODE ? element.lastChild.data !== text : text) {
+        element.lastChild?.nodeType === Node.TEXT_NODE ? (element.lastChild.data = text) : element.append(text);
+      }
+    };
+    say("of", [jointOf(gauge.setup), whenOf(gauge.setup)].filter(Boolean).join(", "));
+    say("word", !gauge.up ? "no gauge" : verdict || gauge.phase);
+    tile.querySelector(".shape").classList.toggle("away", !verdict);
+    if (gauge.name === known.gauge) tile.setAttribute("aria-current", "true");
+    else tile.removeAttribute("aria-current");
+  }
+}
+
+// renderOn says what lies on the bench.
+function renderOn() {
+  const gauge = current();
+  if (!gauge?.setup) return;
+  const s = gauge.setup;
+  rewrite("ticket", s.ticket ? [s.ticket] : [], (id) => {
+    const to = make("a", id);
+    to.href = "/tickets/" + encodeURIComponent(id);
+    return to;
+  });
+  const subject = [jointOf(s), s.closure].filter(Boolean);
+  rewrite("subject", subject.length ? subject : ["nothing named on the bench"], (t) => make("span", t));
+  put("whenleft", whenOf(s));
   rewrite("against", [
-    s.limit_sccm ? `limit ${plain(s.limit_sccm)} sccm` : "no limit set",
-    `at ${kilopascals(tide.stated)}`,
+    s.limit_sccm ? `limit ${limit(s.limit_pa_m3_s, s.limit_sccm, s.ambient_pa)}` : "no limit set",
+    `at ${pressure(stated(gauge))}`,
     s.volume_m3 ? `volume ${plain(s.volume_m3 * 1e6)} ml` : "no volume told: only the pressure rate can be given",
   ], (t) => make("span", t));
 }
@@ -534,12 +498,46 @@ function theme(name) {
 $("theme").hidden = $("sound").hidden = false;
 $("theme").textContent = `Theme: ${document.documentElement.dataset.theme ?? "system"}`;
 $("theme").onclick = () => theme(THEMES[(THEMES.indexOf(document.documentElement.dataset.theme ?? "system") + 1) % 3]);
-$("sound").onclick = () => {
-  const on = tones.toggle();
-  $("sound").textContent = on ? "Tones on" : "Tones off";
-  $("sound").setAttribute("aria-pressed", on);
-};
 matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => tide.draw());
 
+function sayTones() {
+  $("sound").textContent = tones.on ? "Tones on" : "Tones off";
+  for (const button of $("loudness").children) button.setAttribute("aria-pressed", Number(button.dataset.loudness) === tones.loudness);
+}
+
+sayTones();
+$("sound").onclick = () => $("tones").showModal();
+$("loudness").onclick = (e) => {
+  const button = e.target.closest("[data-loudness]");
+  if (!button) return;
+  tones.loudness = Number(button.dataset.loudness);
+  sayTones();
+};
+$("tones").addEventListener("click", (e) => {
+  const button = e.target.closest("[data-play]");
+  if (button) tones.sample(button.dataset.play);
+});
+
+$("tiles")?.addEventListener("click", (e) => {
+  const tile = e.target.closest("[data-gauge]");
+  if (!tile) return;
+  e.preventDefault();
+  history.replaceState(null, "", "/?gauge=" + encodeURIComponent(tile.dataset.gauge));
+  choose(tile.dataset.gauge);
+});
+
+let unsaid = 0;
+
+hands({
+  busy: () => BUSY.has(current()?.phase),
+  gauge: () => known.gauge,
+  say(text) {
+    aloud(text);
+    $("said").textContent = text;
+    clearTimeout(unsaid);
+    unsaid = setTimeout(() => ($("said").textContent = ""), 6000);
+  },
+  done: () => refresh(),
+});
 listen();
 if (known.gauge) recall(); // what was read is drawn at once, before the first word of the stream

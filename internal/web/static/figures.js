@@ -36,7 +36,42 @@ export function probability(p) {
   return p.toFixed(3);
 }
 
-export const kilopascals = (pa) => `${(Math.abs(pa) / 1000).toFixed(2)} kPa`;
+// house is what the shop has chosen to see; the program says it with each snapshot.
+let house = { pressure: { symbol: "kPa", per: 1e-3, decimals: 2 }, flow: { symbol: "sccm", per: 0 }, holds: 3 };
+
+export function settle(chosen) {
+  if (chosen) house = chosen;
+}
+
+export const pressureFigure = (pa) => fixed(Math.abs(pa) * house.pressure.per, house.pressure.decimals ?? 0);
+
+export const pressureSymbol = () => house.pressure.symbol;
+
+export const pressure = (pa) => `${pressureFigure(pa)} ${house.pressure.symbol}`;
+
+// pressureStep is a pressure for an axis: as many decimals as the step needs.
+export function pressureStep(step) {
+  const size = step * house.pressure.per;
+  const rise = nice(size) / house.pressure.per, d = Math.max(0, -Math.floor(Math.log10(nice(size)) + 1e-9));
+  return { rise, say: (pa) => `${fixed(Math.abs(pa) * house.pressure.per, d)} ${house.pressure.symbol}` };
+}
+
+export function nice(step) {
+  const power = 10 ** Math.floor(Math.log10(step));
+  return power * [1, 2, 5, 10].find((m) => m * power >= step * (1 - 1e-9));
+}
+
+// perFlow is what a throughput is multiplied by; 0 where the result says the figure itself.
+const perFlow = (ambient) => (house.flow.per_ambient ? house.flow.per / (ambient || 101325) : house.flow.per);
+
+// limit writes a limit told as a throughput and in sccm.
+export function limit(throughput, sccm, ambient) {
+  const per = perFlow(ambient);
+  return `${plain(per ? throughput * per : sccm)} ${house.flow.symbol}`;
+}
+
+export const clock = (stamp) =>
+  new Date(stamp).toLocaleTimeString("en-GB", house.time_zone ? { timeZone: house.time_zone } : {});
 
 export const plain = (x) => String(Number(x.toPrecision(4)));
 
@@ -60,16 +95,17 @@ export const pressing = (outcome) => (outcome.notes ?? []).slice(0, outcome.pres
 
 // figure returns what an outcome gives: a leakage rate, or without a volume a
 // pressure rate, or nothing.
-export function figure(outcome) {
-  const rate = outcome.leak_rate_sccm;
+export function figure(outcome, ambient) {
+  const per = perFlow(ambient), q = outcome.leak_rate;
+  const rate = per && q ? { value: q.value * per, u: q.u * per, low: q.low * per, high: q.high * per } : outcome.leak_rate_sccm;
   if (rate) {
     const d = decimals(expanded(rate.u));
     return {
       value: fixed(rate.value, d),
       u: fixed(expanded(rate.u), d),
-      unit: "sccm",
-      interval: `95 % interval ${fixed(rate.low, d)} to ${fixed(rate.high, d)} sccm`,
-      si: outcome.leak_rate ? `${powered(outcome.leak_rate.value, expanded(outcome.leak_rate.u))} Pa·m³/s` : "",
+      unit: house.flow.symbol,
+      interval: `95 % interval ${fixed(rate.low, d)} to ${fixed(rate.high, d)} ${house.flow.symbol}`,
+      si: q ? `${powered(q.value, expanded(q.u))} Pa·m³/s` : "",
     };
   }
   const slope = outcome.pressure_rate_pa_s;

@@ -2,11 +2,13 @@
 // the limit wedge, in which a joint just within its limit would stay; ahead of it runs
 // the fitted curve, dashed, with the band of its uncertainty.
 
+import { pressureStep } from "./figures.js";
+import { HARD_LIMIT, reach } from "./say.js";
+
 const WINDOW = 30; // seconds in view
 const BEFORE = 4; // seconds in view before the valve was shut
 const KEPT = 90; // seconds of readings kept
 const BREAK = 0.5; // a longer time without readings is drawn as a gap
-const HARD_LIMIT = 6000; // Pa
 
 export class Tide {
   constructor(canvas) {
@@ -205,10 +207,10 @@ export class Tide {
 
   grid(c, { x, y, from, to, top, width, floor, now, sign }, colour) {
     c.lineWidth = 1;
-    const rise = nice(top / 4);
+    const { rise, say } = pressureStep(top / 4);
     for (let p = rise; p < 0.93 * top; p += rise) {
       rule(c, 0, y(sign * p), width, colour("hair"));
-      label(c, `${(p / 1000).toFixed(rise < 1000 ? 1 : 0)} kPa`, 0, y(sign * p) - 5, "left", colour);
+      label(c, say(p), 0, y(sign * p) - 5, "left", colour);
     }
     if (this.target) {
       c.strokeStyle = colour("ink");
@@ -217,12 +219,12 @@ export class Tide {
       c.fillStyle = colour("ink");
       c.fillRect(0, high, width, low - high);
       c.globalAlpha = 1;
-      label(c, `draw to here: ${(this.stated / 1000).toFixed(2)} to ${((1.15 * this.stated) / 1000).toFixed(2)} kPa`, 84, (high + low) / 2 + 5, "left", colour);
+      label(c, `draw to here: ${reach(this.stated)}`, 84, (high + low) / 2 + 5, "left", colour);
     }
     if (top > 0.85 * HARD_LIMIT) {
       c.lineWidth = 3;
       rule(c, 0, y(sign * HARD_LIMIT), width, colour("fail"));
-      label(c, "no higher than 6 kPa", 84, y(sign * HARD_LIMIT) - 7, "left", colour, true);
+      label(c, `no higher than ${say(HARD_LIMIT)}`, 84, y(sign * HARD_LIMIT) - 7, "left", colour, true);
       c.lineWidth = 1;
     }
     rule(c, 0, floor, width, colour("ink"));
@@ -286,11 +288,6 @@ function thin(samples, width) {
 function at(points, t) {
   const next = points.find((q) => q.t >= t) ?? points.at(-1);
   return next.p;
-}
-
-function nice(step) {
-  const power = 10 ** Math.floor(Math.log10(step));
-  return power * [1, 2, 5, 10].find((m) => m * power >= step);
 }
 
 function rule(c, x, y, width, colour) {

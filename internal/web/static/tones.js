@@ -1,47 +1,98 @@
-// Tones, for hands and eyes that are busy. They begin off: a page may sound only after
-// it was touched, and a shop may have its own mind about it.
+// Tones, for hands and eyes that are busy. They begin off: a page may sound only after it
+// was touched, and a shop may have its own mind about it. What a tone says, the page shows.
 
-let audio = null, on = false, told = "";
+const KEPT = "boretight.tones";
 
-// Rising for pass, falling for fail, two alike for inconclusive.
-const MELODIES = { pass: [523, 784], fail: [392, 262], inconclusive: [440, 440] };
+let audio = null, loudness = Number(read()) || 0, told = "", drawn = false, alarmed = 0;
 
-function play(frequencies) {
-  if (!on || !audio) return;
-  frequencies.forEach((frequency, i) => {
-    const begin = audio.currentTime + 0.22 * i;
-    const tone = audio.createOscillator(), loudness = audio.createGain();
-    tone.frequency.value = frequency;
-    loudness.gain.setValueAtTime(0, begin);
-    loudness.gain.linearRampToValueAtTime(0.2, begin + 0.02);
-    loudness.gain.linearRampToValueAtTime(0, begin + 0.2);
-    tone.connect(loudness).connect(audio.destination);
-    tone.start(begin);
-    tone.stop(begin + 0.21);
-  });
+function read() {
+  try {
+    return localStorage.getItem(KEPT);
+  } catch {
+    return 0; // a browser that keeps nothing
+  }
 }
+
+// Hertz, one after another. Rising for pass, falling for fail, two alike for inconclusive.
+const MELODIES = {
+  reached: [880],
+  shut: [660],
+  pass: [523, 784],
+  fail: [392, 262],
+  inconclusive: [440, 440],
+  disturbed: [330, 349, 330],
+  high: [988, 988, 988],
+};
+const STEP = 0.22; // s from one tone to the next
+
+function play(name, loud = loudness) {
+  if (!loud) return;
+  audio ??= new AudioContext();
+  audio.resume();
+  MELODIES[name].forEach((frequency, i) => {
+    const begin = audio.currentTime + STEP * i;
+    const tone = audio.createOscillator(), strength = audio.createGain();
+    tone.frequency.value = frequency;
+    strength.gain.setValueAtTime(0, begin);
+    strength.gain.linearRampToValueAtTime(loud, begin + 0.02);
+    strength.gain.linearRampToValueAtTime(0, begin + STEP - 0.02);
+    tone.connect(strength).connect(audio.destination);
+    tone.start(begin);
+    tone.stop(begin + STEP);
+  });
+  heard.push(name);
+  if (heard.length > 50) heard.shift();
+}
+
+// heard are the names of the tones played last.
+export const heard = [];
 
 export const tones = {
   get on() {
-    return on;
+    return loudness > 0;
   },
-  // toggle switches the tones and says whether they are on now.
-  toggle() {
-    audio ??= new AudioContext();
-    audio.resume();
-    on = !on;
-    if (on) play([523]);
-    return on;
+  get loudness() {
+    return loudness;
+  },
+  set loudness(loud) {
+    loudness = loud;
+    try {
+      localStorage.setItem(KEPT, loud);
+    } catch {
+      // a browser that keeps nothing
+    }
+    if (loud) play("shut");
+  },
+  // sample plays a tone to hear what it is like, also while tones are off.
+  sample: (name) => play(name, loudness || 0.25),
+  // drawing sounds once a draw when it is far enough.
+  drawing(reached) {
+    if (reached && !drawn) play("reached");
+    drawn = reached;
   },
   // shut sounds when the valve has been shut: keep still from here on.
   shut() {
     told = "";
-    play([660]);
+    drawn = false;
+    play("shut");
   },
   // verdict sounds once a hold, when it is certain or when the hold ends.
   verdict(word, running) {
-    if (!MELODIES[word] || (running && word === "inconclusive") || told === word) return;
+    if (!["pass", "fail", "inconclusive"].includes(word) || (running && word === "inconclusive") || told === word) return;
     told = word;
-    play(MELODIES[word]);
+    play(word);
+  },
+  // disturbed sounds once a hold.
+  disturbed() {
+    if (told.startsWith("disturbed")) return;
+    told = "disturbed" + told;
+    play("disturbed");
+  },
+  // high sounds as long as the pressure difference is too high.
+  high() {
+    const now = performance.now();
+    if (now - alarmed < 1200) return;
+    alarmed = now;
+    play("high");
   },
 };
