@@ -14,6 +14,7 @@ import (
 	"time"
 
 	"boretight/internal/gauge/frames"
+	"boretight/internal/gauge/sim"
 	"boretight/internal/trace"
 )
 
@@ -24,8 +25,7 @@ type gauge struct {
 	line    io.ReadWriteCloser
 	address string
 	period  time.Duration
-	holds   bool
-	random  *rand.Rand
+	round   []trace.Reading // what it says, again and again
 
 	asked chan struct{}
 
@@ -77,7 +77,7 @@ func (g *gauge) speak(now time.Time) error {
 	}
 	for time.Duration(g.next)*g.period <= now.Sub(g.began) {
 		t := time.Duration(g.next) * g.period
-		g.record = frames.AppendReading(g.record[:0], g.next, uint32(t.Microseconds()), g.reading(t))
+		g.record = frames.AppendReading(g.record[:0], g.next, uint32(t.Microseconds()), g.reading(g.next))
 		g.mu.Lock()
 		g.sent = append(g.sent, time.Now())
 		g.mu.Unlock()
@@ -96,44 +96,46 @@ func (g *gauge) wrote() []time.Time {
 	return g.sent
 }
 
-// A round of a gauge that makes holds: rest, draw, hold, vent.
-const (
-	restTime     = 3 * time.Second
-	drawTime     = 800 * time.Millisecond
-	holdTime     = 12 * time.Second
-	ventTime     = 3 * time.Second
-	roundTime    = restTime + drawTime + holdTime + ventTime
-	drawnPa      = -2700.0
-	leakTime     = 25 * time.Second
-	ventingTime  = 40 * time.Millisecond
-	noisePa      = 1.2
-	resolutionPa = 0.5
-)
+// reading returns the nth reading. The holds come round again and again.
+func (g *gauge) reading(n uint32) trace.Reading { return g.round[int(n)%len(g.round)] }
 
-// reading returns what the gauge reads at a time since it began.
-func (g *gauge) reading(t time.Duration) trace.Reading {
-	p := 13.6 + g.random.NormFloat64()*noisePa
-	if g.holds {
-		p += bore(t % roundTime)
+// holding returns the readings of a clarinet's upper joint that is drawn and held once.
+func holding(hz float64, seed uint64) ([]trace.Reading, error) {
+	air := sim.Air{Ambient: 98300, Temperature: 295.65}
+	leak, err := sim.NewLeak(3*sccm, 0.1, sim.StatedPa, sim.Suction, air)
+	if err != nil {
+		return nil, err
 	}
-	return trace.Reading{Pressure: math.Round(p/resolutionPa) * resolutionPa, Celsius: 22.5}
+	s := sim.Scenario{
+		Name: "load", Air: air, Leaks: []sim.Leak{leak}, Seed: seed,
+		Joint: sim.Joint{Segments: []sim.Segment{sim.Tube(7.4e-3, 39e-6), sim.Hose(0.5)}},
+		Holds: []sim.Hold{{
+			Rest: 3, Seconds: 12, After: 3, Vent: sim.Vent{Tau: 0.04},
+			Draw: sim.Draw{Kind: sim.Strokes, To: 1.08 * sim.StatedPa, Seconds: 1, Strokes: 3},
+		}},
+		Sensor: sensor(hz),
+	}
+	t, _, err := s.Run()
+	return t.Readings, err
 }
 
-// bore returns the pressure in the bore at a time in the round.
-func bore(t time.Duration) float64 {
-	t -= restTime
-	switch {
-	case t < 0:
-		return 0
-	case t < drawTime:
-		return drawnPa * float64(t) / float64(drawTime)
+const sccm = 101325e-6 / 60 // Pa·m³/s of one cm³/min at 0 °C and 101.325 kPa, at that temperature
+
+// sensor is that of all gauges.
+func sensor(hz float64) sim.Sensor {
+	return sim.Sensor{
+		Rate: hz, Lag: 6e-3, Zero: 13.6, Noise: 1.2, Step: 0.5, Min: -7500, Max: 7500, Thermometer: true, WarmBy: 0.15,
 	}
-	t -= drawTime
-	if t < holdTime {
-		return drawnPa * math.Exp(-float64(t)/float64(leakTime))
+}
+
+// resting returns some readings of a gauge to which nothing happens.
+func resting(hz float64, seed uint64) []trace.Reading {
+	s, random := sensor(hz), rand.New(rand.NewPCG(seed, 0))
+	all := make([]trace.Reading, int(hz))
+	for i := range all {
+		all[i] = trace.Reading{Pressure: math.Round((s.Zero+random.NormFloat64()*s.Noise)/s.Step) * s.Step, Celsius: 22.5}
 	}
-	left := drawnPa * math.Exp(-float64(holdTime)/float64(leakTime))
-	return left * math.Exp(-float64(t-holdTime)/float64(ventingTime))
+	return all
 }
 
 // gauges are all gauges. One goroutine speaks for all of them, so that the feeding costs
@@ -144,8 +146,13 @@ type gauges []*gauge
 func openGauges(n int, hz float64, over string, holds bool) (all gauges, err error) {
 	for i := range n {
 		g := &gauge{
-			name: fmt.Sprint(i + 1), period: time.Duration(float64(time.Second) / hz), holds: holds,
-			random: rand.New(rand.NewPCG(1, uint64(i))), asked: make(chan struct{}, 1),
+			name: fmt.Sprint(i + 1), period: time.Duration(float64(time.Second) / hz),
+			round: resting(hz, uint64(i)), asked: make(chan struct{}, 1),
+		}
+		if holds {
+			if g.round, err = holding(hz, uint64(i)); err != nil {
+				return nil, errors.Join(err, all.close())
+			}
 		}
 		switch over {
 		case "pty":

@@ -9,6 +9,9 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"boretight/internal/hold"
+	"boretight/internal/trace"
 )
 
 func TestEveryReadingCountsFromTheFirstPictureWithIt(t *testing.T) {
@@ -34,12 +37,13 @@ func TestEveryReadingCountsFromTheFirstPictureWithIt(t *testing.T) {
 
 func TestARoundIsARestADrawAHoldAndAVent(t *testing.T) {
 	t.Parallel()
-	assert.Zero(t, bore(0))
-	assert.Zero(t, bore(restTime-1))
-	assert.InDelta(t, drawnPa/2, bore(restTime+drawTime/2), 0.01)
-	assert.InDelta(t, drawnPa, bore(restTime+drawTime), 0.01)
-	assert.InDelta(t, drawnPa*0.6188, bore(restTime+drawTime+holdTime), 0.1) // e^(-12/25)
-	assert.InDelta(t, 0, bore(roundTime-1), 0.01)
+	round, err := holding(100, 1)
+	require.NoError(t, err)
+	holds := hold.Find(trace.Trace{Kind: trace.Gauge, Readings: round})
+	require.NotEmpty(t, holds)
+	assert.Equal(t, hold.Vented, holds[0].Ending)
+	assert.InDelta(t, 12, holds[0].Duration().Seconds(), 0.5)
+	assert.Empty(t, hold.Find(trace.Trace{Kind: trace.Gauge, Readings: resting(100, 1)}))
 }
 
 func TestUsageIsThatOfTheProcess(t *testing.T) {
@@ -69,4 +73,3 @@ func TestAGaugeSpeaksWhenItIsAsked(t *testing.T) {
 	_, err := openGauges(1, 100, "carrier pigeon", false)
 	assert.ErrorContains(t, err, "want pty or tcp")
 }
-
