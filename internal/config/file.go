@@ -1,6 +1,7 @@
 package config
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"io"
@@ -40,11 +41,18 @@ func Load(path string) (Config, error) {
 	return c, nil
 }
 
+// byteOrderMark is what some editors put before a file's text; it says nothing.
+var byteOrderMark = []byte("\xef\xbb\xbf")
+
 // Read reads a file's text over [Default], and validates it.
 func Read(r io.Reader) (Config, error) {
-	c := Default()
-	err := toml.NewDecoder(r).DisallowUnknownFields().Decode(&c)
+	text, err := io.ReadAll(r)
 	if err != nil {
+		return Config{}, err
+	}
+	c := Default()
+	text = bytes.TrimPrefix(text, byteOrderMark)
+	if err := toml.NewDecoder(bytes.NewReader(text)).DisallowUnknownFields().Decode(&c); err != nil {
 		return Config{}, placed(err)
 	}
 	return c, c.Validate()
