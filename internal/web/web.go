@@ -6,7 +6,10 @@
 //
 //	GET /                  the page; useful without script, live with it
 //	GET /static/           its script, style and icon, embedded in the program
-//	GET /holds/{id}        one hold: its verdict, trace, budget and notes
+//	GET /holds, /trials    lists; ?words=…&verdict=…&when=…&before=ID
+//	GET /holds/{id}        one hold redrawn from its readings; …/trace.csv has them; POST …/void sets it aside
+//	GET /trials/{id}       one trial with its holds; /compare?found=ID&left=ID two of them
+//	GET /print/…/{ticket}  slip and label of a visit
 //	GET /parts/holds       the list of holds as the page shows it, for its script
 //	GET /parts/rig         what is on record of the rig, likewise
 //	GET /api/v1/snapshot   bench.Snapshot; ?gauge=NAME&holds=N for fewer holds in it
@@ -97,17 +100,17 @@ type Options struct {
 
 // Site is the page and the API. Its methods may be called from several goroutines.
 type Site struct {
-	bench    Bench
-	ledger   Ledger
-	desk     Desk
-	logger   *slog.Logger
-	version  string
-	token    string
-	hosts    hostList
-	tls      *tls.Config
-	house    func() House
-	views    *template.Template
-	handler  http.Handler
+	bench   Bench
+	ledger  Ledger
+	desk    Desk
+	logger  *slog.Logger
+	version string
+	token   string
+	hosts   hostList
+	tls     *tls.Config
+	house   func() House
+	views   *template.Template
+	handler http.Handler
 }
 
 // New makes a site. It starts nothing.
@@ -120,16 +123,16 @@ func New(o Options) (*Site, error) {
 		return nil, fmt.Errorf("make site: %w", err)
 	}
 	s := &Site{
-		bench:    o.Bench,
-		ledger:   o.Ledger,
-		desk:     o.Desk,
-		logger:   o.Logger,
-		version:  o.Version,
-		token:    o.Token,
-		hosts:    newHostList(o.Hosts, o.Token),
-		tls:      o.TLS,
-		house:    o.House,
-		views:    views,
+		bench:   o.Bench,
+		ledger:  o.Ledger,
+		desk:    o.Desk,
+		logger:  o.Logger,
+		version: o.Version,
+		token:   o.Token,
+		hosts:   newHostList(o.Hosts, o.Token),
+		tls:     o.TLS,
+		house:   o.House,
+		views:   views,
 	}
 	if s.ledger == nil {
 		s.ledger = recent{o.Bench}
@@ -150,7 +153,7 @@ func (s *Site) ServeHTTP(w http.ResponseWriter, r *http.Request) { s.handler.Ser
 func (s *Site) routes(metrics http.Handler) http.Handler {
 	mux := http.NewServeMux()
 	mux.HandleFunc("GET /{$}", s.page)
-	mux.HandleFunc("GET /holds/{id}", s.holdPage)
+	s.recordRoutes(mux)
 	mux.HandleFunc("GET /parts/holds", s.holdsPart)
 	mux.HandleFunc("GET /parts/rig", s.rigPart)
 	mux.HandleFunc("GET /parts/next", s.nextPart)

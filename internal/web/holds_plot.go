@@ -1,0 +1,184 @@
+package web
+
+import (
+	"html/template"
+	"strings"
+
+	"boretight/internal/bench"
+	"boretight/internal/decay"
+	"boretight/internal/plot"
+	"boretight/internal/trial"
+)
+
+// beforeDraw is how much of the rest before a draw is shown, in s.
+const beforeDraw = 2
+
+// drawn writes a plot twice: for a page as wide as a tablet, and for a telephone, where
+// the letters of the first would be too small to read. The style sheet shows one of them.
+func drawn(id string, d plot.Drawing, wide, narrow float64) template.HTML {
+	var b strings.Builder
+	for _, size := range []struct {
+		class string
+		plot.Size
+	}{{"wide", plot.Size{Width: 860, Height: wide}}, {"narrow", plot.Size{Width: 358, Height: narrow}}} {
+		svg, err := plot.SVG{ID: id + "-" + size.class}.Write(d, size.Size)
+		if err != nil {
+			return "" // only a size that is not positive is refused
+		}
+		// In a page, unlike in a file of its own, an svg element needs no namespace.
+		b.WriteString(`<div class="drawn ` + size.class + `">`)
+		b.WriteString(strings.Replace(string(svg), ` xmlns="http://www.w3.org/2000/svg"`, "", 1))
+		b.WriteString("</div>")
+	}
+	return template.HTML(b.String()) // the writer escapes all text that it is given
+}
+
+// redraw draws a hold from its stored readings, with the curve of the fit made again, and
+// what the curve leaves of them.
+func (u shown) redraw(whole WholeHold) (trace, rest template.HTML) {
+	h := plot.Hold{Title: "Trace of the hold", Suction: suction(whole.HoldData), Unit: u.pressureUnit()}
+	zero := 0.0
+	if whole.Zero != nil {
+		zero = whole.Zero.Value
+	}
+	curve := whole.Curve
+	if again := whole.Repeat; again != nil && again.Hold != nil {
+		h.Isolation = again.Hold.Isolation
+		from := again.Hold.Readings[again.Hold.Draw].Seconds() - beforeDraw
+		if !again.Hold.Isolated() {
+			h.Isolation = again.Hold.Readings[again.Hold.Draw].Seconds()
+		}
+		if whole.Zero == nil {
+			zero = again.Hold.RestLevel
+		}
+		for _, r := range again.Hold.Readings {
+			if t := r.Seconds(); t >= from {
+				h.Readings = append(h.Readings, plot.Reading{Seconds: t, Pascals: r.Pressure - zero})
+			}
+		}
+		curve = again.Fit.Curve
+		h.Wedge = against0(again.Wedge, zero)
+		rest = u.residuals(*again)
+	} else {
+		h.Isolation, h.Readings = sampled(whole.HoldData)
+	}
+	if len(h.Readings) == 0 {
+		return "", ""
+	}
+	for _, p := range curve {
+		h.Curve = append(h.Curve, plot.Fitted{Seconds: p.T, Pascals: p.Pressure - zero, U: p.U})
+	}
+	if after, cut := whole.CutShort(); cut {
+		h.Counted = whole.Hold.Start + after
+	}
+	if d := whole.Decision; d != nil {
+		h.Limit = "limit " + u.limit(d, whole.On.Ambient)
+	}
+	return drawn("hold", h, 420, 300), rest
+}
+
+func against0(points []decay.Point, zero float64) []plot.Reading {
+	all := make([]plot.Reading, len(points))
+	for i, p := range points {
+		all[i] = plot.Reading{Seconds: p.T, Pascals: p.Pressure - zero}
+	}
+	return all
+}
+
+// sampled is a hold's thinned trace, for when the readings themselves are not at hand.
+func sampled(hold bench.HoldData) (isolation float64, readings []plot.Reading) {
+	if hold.Hold != nil {
+		isolation = hold.Hold.Start
+	} else if len(hold.Trace) > 0 {
+		isolation = hold.Trace[0].T
+	}
+	for _, s := range hold.Trace {
+		readings = append(readings, plot.Reading{Seconds: s.T, Pascals: s.Pressure})
+	}
+	return isolation, readings
+}
+
+// residuals draws what the fitted curve leaves of the readings.
+func (u shown) residuals(again bench.Repeat) template.HTML {
+	if len(again.Residuals) < 2 {
+		return ""
+	}
+	points := make([]plot.Point, len(again.Residuals))
+	for i, r := range again.Residuals {
+		points[i] = plot.Point{X: r.T - again.Hold.Isolation, Y: r.Pa}
+	}
+	return drawn("residuals", plot.Chart{
+		Title: "What the fit leaves", Description: "Readings less fitted curve against time.",
+		X:      plot.Axis{Name: "time since the valve was shut", Unit: "s"},
+		Y:      plot.Axis{Name: "reading − fit", Unit: "Pa", Zero: true},
+		Series: []plot.Series{plot.Curve{Points: points, Ink: plot.Main, Width: 1}},
+	}, 170, 150)
+}
+
+// verdictInk is the ink and shape of a verdict in a plot.
+func verdictInk(v trial.Verdict) plot.Ink {
+	switch v {
+	case trial.Pass:
+		return plot.Passed
+	case trial.Fail:
+		return plot.Failed
+	case trial.Inconclusive:
+		return plot.Open
+	}
+	return plot.Main
+}
+
+// overlay draws holds over one another, each from the moment at which its valve was shut.
+func (u shown) overlay(id, title string, sets ...holdSet) template.HTML {
+	chart := plot.Chart{
+		Title: title,
+		X:     plot.Axis{Name: "time since the valve was shut", Unit: "s"},
+		Y:     plot.Axis{Name: "Δp", Unit: u.pressureUnit().Name, Zero: true},
+		Empty: "no readings",
+	}
+	for _, set := range sets {
+		for i, hold := range set.holds {
+			curve := plot.Curve{Points: u.shutAt0(hold), Ink: set.ink, Width: 2, Dash: set.dash, Gap: 0.5}
+			if i == 0 {
+				curve.Name = set.name
+			}
+			if len(curve.Points) > 0 {
+				chart.Series = append(chart.Series, curve)
+			}
+		}
+		chart.Description += counting(len(set.holds), "hold") + " " + set.name + ". "
+	}
+	if len(chart.Series) == 0 {
+		return ""
+	}
+	return drawn(id, chart, 380, 300)
+}
+
+// holdSet is holds drawn alike.
+type holdSet struct {
+	name  string
+	ink   plot.Ink
+	dash  []float64
+	holds []bench.HoldData
+}
+
+// shutAt0 is Δp of a hold against the time since its valve was shut, in the shop's unit.
+func (u shown) shutAt0(hold bench.HoldData) []plot.Point {
+	if hold.Hold == nil {
+		return nil
+	}
+	zero, sign := 0.0, 1.0
+	if hold.Zero != nil {
+		zero = hold.Zero.Value
+	}
+	if suction(hold) {
+		sign = -1
+	}
+	var points []plot.Point
+	for _, s := range hold.Trace {
+		if t := s.T - hold.Hold.Start; t >= -beforeDraw {
+			points = append(points, plot.Point{X: t, Y: sign * (s.Pressure - zero) / u.pressureUnit().SI})
+		}
+	}
+	return points
+}

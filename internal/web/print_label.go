@@ -1,0 +1,62 @@
+package web
+
+import (
+	"net/http"
+	"strings"
+)
+
+// labelView is the label for the case.
+type labelView struct {
+	printView
+	Size  labelSize
+	Sizes []labelSize
+	Crowd string // few, some or many lines: the more, the smaller the letters
+	More  int    // joints for which there is no room
+	Rule  string
+}
+
+// labelSize is a label as the printers of small labels have it.
+type labelSize struct{ Name, Words string }
+
+var labelSizes = []labelSize{{"62x29", "62 × 29 mm"}, {"89x36", "89 × 36 mm"}}
+
+// mostLabelled is how many joints a label has room for.
+const mostLabelled = 6
+
+func (s *Site) labelPage(w http.ResponseWriter, r *http.Request, records Records) {
+	slip, err := records.SlipOf(r.Context(), r.PathValue("ticket"))
+	if err != nil {
+		s.recordFault(w, r, err)
+		return
+	}
+	view := labelView{Size: labelSizes[0], Sizes: labelSizes}
+	for _, size := range labelSizes {
+		if size.Name == r.FormValue("size") {
+			view.Size = size
+		}
+	}
+	if view.printView, err = s.printView(slip); err != nil {
+		s.fault(w, r, err)
+		return
+	}
+	view.Title = "Label of ticket " + slip.Ticket
+	if len(view.Joints) > mostLabelled {
+		view.More = len(view.Joints) - mostLabelled
+		view.Joints = view.Joints[:mostLabelled]
+	}
+	view.Crowd = crowd(len(view.Joints))
+	if len(view.Rules) > 0 { // as far as it says when a joint passes: the slip has all of it
+		view.Rule, _, _ = strings.Cut(view.Rules[0], ",")
+	}
+	s.render(w, r, "printlabel.html", view)
+}
+
+func crowd(lines int) string {
+	switch {
+	case lines <= 2:
+		return "few"
+	case lines <= 4:
+		return "some"
+	}
+	return "many"
+}

@@ -1,0 +1,139 @@
+package web
+
+import (
+	"errors"
+	"html/template"
+	"net/http"
+	"strings"
+
+	"boretight/internal/plot"
+	"boretight/internal/trial"
+)
+
+// compareView is the page of a joint as found against as left.
+type compareView struct {
+	Frame       frame
+	Subject     subjectView
+	Sentence    string
+	Ratio       *ratioView
+	Sides       []sideView
+	Difference  *figureView
+	Rules       []string
+	Because     []string
+	Notes       []string
+	Change      template.HTML
+	Overlay     template.HTML
+	Found, Left string // identities
+}
+
+// ratioView is how many times tighter the joint is.
+type ratioView struct{ Value, Interval string }
+
+// sideView is one of the two trials.
+type sideView struct {
+	Name string
+	trialRow
+}
+
+// pairsView is the page that offers what of a visit can be compared.
+type pairsView struct {
+	Frame   frame
+	Ticket  string
+	Pairs   []Pair
+	Lacking []string
+}
+
+func (s *Site) comparePage(w http.ResponseWriter, r *http.Request, records Records) {
+	found, left := r.FormValue("found"), r.FormValue("left")
+	if found == "" || left == "" {
+		s.absent(w, r, "Nothing to compare.", "A comparison is of two trials of one joint, as found and as left: open it from a ticket or from a trial.")
+		return
+	}
+	c, err := records.CompareTrials(r.Context(), found, left)
+	switch {
+	case errors.Is(err, trial.ErrNoRate) || errors.Is(err, trial.ErrUnlike):
+		s.absent(w, r, "These two cannot be compared.", sentence(err.Error()))
+		return
+	case err != nil:
+		s.recordFault(w, r, err)
+		return
+	}
+	s.render(w, r, "trialcompare.html", s.compareView(r, c))
+}
+
+// sentence makes one of an error's text.
+func sentence(text string) string {
+	if text == "" {
+		return ""
+	}
+	return strings.ToUpper(text[:1]) + text[1:] + "."
+}
+
+func (s *Site) compareView(r *http.Request, c Compared) compareView {
+	u := s.shown()
+	view := compareView{
+		Subject: subjectOfTrial(c.After.Trial), Sentence: c.Sentence, Because: c.Because, Notes: c.Notes,
+		Found: c.Before.ID, Left: c.After.ID,
+		Sides: []sideView{{"as found", s.trialRow(c.Before.TrialRecord)}, {"as left", s.trialRow(c.After.TrialRecord)}},
+	}
+	view.Subject.When = ""
+	view.Frame = s.frame(r, "As found and as left: "+view.Subject.Words(), "/trials", "plot.css", "records.css")
+	view.Frame.Back = &link{"/trials/" + c.After.ID, "The trial as left"}
+	difference := c.Difference
+	view.Difference = u.figure(&difference, c.DifferenceSCCM, nil, c.After.Ambient)
+	view.Ratio = ratioOf(c.Ratio)
+	var rules listing
+	change := plot.Change{Title: "Leakage rate as found and as left"}
+	for i, side := range []WholeTrial{c.Before, c.After} {
+		if t := view.Sides[i].Result; t != nil {
+			rules.rule(t.Verdict.Rule)
+		}
+		if limit := u.rateLimit(side.Result.Decision, side.Ambient); limit > 0 {
+			change.Limit = limit
+		}
+		if e, ok := u.flow(side.Result.LeakRate, side.Result.SCCM, side.Ambient); ok {
+			figure := u.ofTrial(&side.Result, side.Ambient)
+			change.Unit = figure.Unit
+			change.Outcomes = append(change.Outcomes, plot.Outcome{
+				Name: view.Sides[i].Name, Value: e.Value, Low: e.Low, High: e.High,
+				Written: figure.Value + " ± " + figure.U, Verdict: verdictInk(side.Result.Verdict),
+			})
+		}
+	}
+	view.Rules = rules.Rules
+	view.Change = drawn("change", change, 190, 170)
+	found, _ := apart(c.Before)
+	left, _ := apart(c.After)
+	view.Overlay = u.overlay("before-after", "The holds as found and as left over one another",
+		holdSet{"as found", plot.Soft, []float64{7, 5}, found}, holdSet{"as left", plot.Main, nil, left})
+	return view
+}
+
+// ratioOf writes a ratio with its interval; nil without one.
+func ratioOf(r *trial.Ratio) *ratioView {
+	if r == nil {
+		return nil
+	}
+	value, interval, _ := strings.Cut(strings.TrimSuffix(r.Text(), ")"), " (")
+	return &ratioView{value, interval}
+}
+
+// compareTicket goes to the one comparison that a visit offers, or lists several.
+func (s *Site) compareTicket(w http.ResponseWriter, r *http.Request, records Records) {
+	ticket := r.PathValue("id")
+	pairs, lacking, err := records.PairsOf(r.Context(), ticket, r.FormValue("joint"))
+	switch {
+	case err != nil:
+		s.recordFault(w, r, err)
+		return
+	case len(pairs) == 1:
+		http.Redirect(w, r, pairs[0].Address(), http.StatusSeeOther)
+		return
+	}
+	view := pairsView{Ticket: ticket, Pairs: pairs, Lacking: lacking}
+	view.Frame = s.frame(r, "Compare ticket "+ticket, "/tickets", "records.css")
+	s.render(w, r, "trialpairs.html", view)
+}
+
+// Address of the comparison.
+func (p Pair) Address() string { return "/compare?found=" + p.Found + "&left=" + p.Left }
