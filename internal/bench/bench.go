@@ -35,6 +35,9 @@ type Settings struct {
 	Notes, Doubts []string
 	// Limit is the largest leakage rate that passes; zero means none.
 	Limit quantity.LeakRate
+	// Template is the volume of a catalog's bore, without the rig. It counts where no volume
+	// was told and none is on record; the zero Volume never counts.
+	Template rig.Volume
 	// Rig is what the rig is made of, but for the gauge, which says itself who it is.
 	Rig rig.Identity
 	// Replugged tells that the stoppers are taken out and put in again between holds.

@@ -60,6 +60,7 @@ func (m *measured) useVolume(h rig.Held) {
 		m.note(m.otherVolumes())
 	}
 	if !h.Holds() {
+		m.useTemplate(m.standing(0).Blank)
 		return
 	}
 	volume := *h.Record.Volume
@@ -76,6 +77,28 @@ func (m *measured) useVolume(h rig.Held) {
 	m.fit.Volume = decay.Input(volume.Standard())
 	m.told.Volume = h.Record.ID
 	m.use(h.Record)
+}
+
+// usualRig is what hose, stoppers and gauge hold where no blank tells it: half a metre of
+// hose of 3 mm and a gauge's chamber, give or take as much again. Common practice, no source.
+func usualRig() rig.Measured { return rig.Measured{Value: 5e-6, U: 2.5e-6} }
+
+// useTemplate tells the fit the volume of a catalog's bore, for want of a measured one.
+func (m *measured) useTemplate(blank rig.Held) {
+	template := m.settings.Template
+	if m.fit.Volume.Told() || template.Value == 0 {
+		return
+	}
+	own := usualRig()
+	if blank.Holds() {
+		own = blank.Record.Blank.Volume
+		m.told.RigVolume = blank.Record.ID
+		m.use(blank.Record)
+	}
+	v := template.WithRig(own)
+	m.fit.Volume = decay.Input(v.Standard())
+	m.doubts = append(m.doubts, fmt.Sprintf("The volume is that of the catalog's bore with hose and stoppers, %.3g ± %.2g ml: before a limit matters, measure it (boretight rig volume).",
+		v.Value*1e6, 2*v.U*1e6))
 }
 
 // otherVolumes says that a volume is on record of the joint, but in another closure or

@@ -66,6 +66,8 @@ type measured struct {
 	// used are the identities of the records that the result rests on.
 	used  []string
 	notes []string
+	// doubts are notes that must stand beside the verdict.
+	doubts []string
 	// rigNotes are those of the notes that every result must carry: whether the rig was
 	// checked and proven.
 	rigNotes []string
@@ -83,6 +85,7 @@ func (t terms) of(sign hold.Sign) measured {
 	m := measured{terms: t, sign: sign, fit: t.settings.Fit, notes: slices.Clone(t.settings.Notes)}
 	m.findLimit()
 	if !t.known {
+		m.useTemplate(rig.Held{State: rig.Missing})
 		return m
 	}
 	s := t.standing(air.Sign(sign))
@@ -170,6 +173,7 @@ func (m *measured) judge(h *hold.Hold) (trial.Outcome, trial.Limit) {
 func (m *measured) complete(o *trial.Outcome) {
 	o.Notes = append(o.Notes, m.notes...)
 	o.Press(m.settings.Doubts...)
+	o.Press(m.doubts...)
 	if o.Decision != nil {
 		o.Decision.From = m.from
 	}

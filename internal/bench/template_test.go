@@ -1,0 +1,54 @@
+package bench_test
+
+import (
+	"strings"
+	"testing"
+	"testing/synctest"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"boretight/internal/bench"
+	"boretight/internal/decay"
+	"boretight/internal/rig"
+)
+
+// A template's bore of 20 ml, good to 1.5 ml; the rig is taken as 5 ± 2.5 ml where no blank
+// tells it.
+func template() rig.Volume {
+	return rig.Volume{Result: rig.Result{Measured: rig.Measured{Value: 20e-6, U: 1.5e-6}}, Method: rig.ByBore}
+}
+
+func TestATemplatesVolumeCountsWhereNothingBetterIsKnown(t *testing.T) {
+	const asks = "The volume is that of the catalog's bore"
+	synctest.Test(t, func(t *testing.T) {
+		s := untold(t)
+		s.Template = template()
+		h, kept := measure(t, suctionHold(), s, func(all map[rig.Kind]rig.Record) { delete(all, rig.KindVolume) })
+		require.Positive(t, h.Pressing)
+		assert.Contains(t, h.Notes[0], asks)
+		told, err := bench.ReadTold(kept.begin.Setup)
+		require.NoError(t, err)
+		blank := onRecord()[rig.KindBlank].Blank.Volume
+		assert.InEpsilon(t, 20e-6+blank.Value, told.Fit.Volume.Value, 1e-9)
+		assert.Equal(t, "the blank", told.Rig["suction"].RigVolume)
+
+		h, kept = measure(t, suctionHold(), s, func(all map[rig.Kind]rig.Record) { clear(all) })
+		told, err = bench.ReadTold(kept.begin.Setup)
+		require.NoError(t, err)
+		assert.InEpsilon(t, 25e-6, told.Fit.Volume.Value, 1e-9, "no blank: a usual rig")
+		assert.Greater(t, told.Fit.Volume.U, 2.9e-6)
+		assert.Contains(t, h.Notes[0], asks)
+
+		for name, s := range map[string]bench.Settings{
+			"one is on record": s, "one was told": func() bench.Settings {
+				s := s
+				s.Fit.Volume = decay.Input{Value: 34.2e-6, U: 0.3e-6}
+				return s
+			}(),
+		} {
+			h, _ := measure(t, suctionHold(), s, nil)
+			assert.NotContains(t, strings.Join(h.Notes, " "), asks, name)
+		}
+	})
+}
