@@ -108,3 +108,11 @@ const NameWithin = nameWithin
 
 // BelieveAfter makes a serial gauge believe a port that says no name sooner; before Run.
 func BelieveAfter(g Gauge, d time.Duration) { g.(*serialGauge).nameWithin = d }
+
+// FindFaster is Find for tests whose gauges answer at once: ports are listened to that
+// long at each rate, and that long for a gauge's name.
+func FindFaster(ctx context.Context, o FindOptions, within, named time.Duration, tell func(Found)) error {
+	f := newFinder(o)
+	f.within, f.named = within, named
+	return f.find(ctx, tell)
+}

@@ -257,15 +257,20 @@ var errSilent = errors.New(silenceHint)
 // Identity implements [frames.Handler].
 func (s *stream) Identity(id frames.Identity) {
 	s.flush()
-	s.id = Identity{
-		Version: id.Version, Serial: id.Serial, Kind: id.Kind,
-		MinPa: id.MinPa, MaxPa: id.MaxPa, ResolutionPa: id.ResolutionPa, RateHz: id.RateHz,
-		Known: true,
-	}
+	s.id = identified(id)
 	s.told, s.known = true, s.id
 	s.asker.answered()
 	s.log.Info("gauge identified", "serial", id.Serial, "kind", id.Kind.String(), "min_pa", id.MinPa, "max_pa", id.MaxPa, "rate_hz", id.RateHz)
 	s.sink.Identify(s.id)
+}
+
+// identified is what a gauge said of itself.
+func identified(id frames.Identity) Identity {
+	return Identity{
+		Version: id.Version, Serial: id.Serial, Kind: id.Kind,
+		MinPa: id.MinPa, MaxPa: id.MaxPa, ResolutionPa: id.ResolutionPa, RateHz: id.RateHz,
+		Known: true,
+	}
 }
 
 // Reading implements [frames.Handler].
