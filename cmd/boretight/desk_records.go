@@ -1,0 +1,315 @@
+package main
+
+import (
+	"cmp"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"slices"
+	"strings"
+
+	"boretight/internal/bench"
+	"boretight/internal/config"
+	"boretight/internal/ledger"
+	"boretight/internal/rig"
+	"boretight/internal/web"
+)
+
+var _ web.Records = shelf{}
+
+// ListHolds implements [web.Records].
+func (s shelf) ListHolds(ctx context.Context, of web.Sought) ([]bench.HoldData, error) {
+	entries, err := s.store.Holds(ctx, filterOf(of))
+	if err != nil {
+		return nil, unknownAs(err, web.ErrNoHold)
+	}
+	holds := make([]bench.HoldData, 0, len(entries))
+	for _, e := range entries {
+		r, err := recordsOf(ctx, s.store, e.ID)
+		if err != nil {
+			return nil, err
+		}
+		h, err := recordedHold(&r.hold, r.aside)
+		if err != nil {
+			return nil, err
+		}
+		holds = append(holds, h)
+	}
+	return holds, nil
+}
+
+func filterOf(of web.Sought) ledger.Filter {
+	return ledger.Filter{Limit: of.Limit, Before: of.Before, Verdict: of.Verdict}
+}
+
+// unknownAs names what the ledger does not have as the page does.
+func unknownAs(err, known error) error {
+	if errors.Is(err, ledger.ErrNotFound) || errors.Is(err, ledger.ErrAmbiguous) {
+		return fmt.Errorf("%w: %w", known, err)
+	}
+	return err
+}
+
+// recordedHold is a hold as its records say, with its readings where h has them.
+func recordedHold(h *ledger.Hold, a *aside) (bench.HoldData, error) {
+	d, err := holdData(h)
+	if err != nil {
+		return d, err
+	}
+	told, err := bench.ReadTold(h.Begin.Setup)
+	if err != nil {
+		return d, err
+	}
+	b := h.Begin
+	d.On = bench.Setup{
+		Bench: b.Bench, Instrument: b.Instrument, Joint: b.Joint, Section: b.Section, Closure: b.Closure,
+		When: b.When, Ticket: b.Ticket, VolumeM3: told.Fit.Volume.Value, Ambient: told.Fit.Ambient.Value, At: d.At,
+	}
+	if a != nil {
+		d.Voided = cmp.Or(a.Reason, "the reason was erased")
+	}
+	return d, nil
+}
+
+// WholeHold implements [web.Records]. A hold whose readings are damaged is shown without
+// them, and says so.
+func (s shelf) WholeHold(ctx context.Context, id string) (web.WholeHold, error) {
+	var whole web.WholeHold
+	r, err := recordsOf(ctx, s.store, id)
+	if err != nil {
+		return whole, unknownAs(err, web.ErrNoHold)
+	}
+	h, err := s.store.Hold(ctx, id)
+	damaged := errors.Is(err, ledger.ErrDamaged)
+	if damaged {
+		h, err = &r.hold, nil
+	}
+	if err != nil {
+		return whole, err
+	}
+	if whole.HoldData, err = recordedHold(h, r.aside); err != nil {
+		return whole, err
+	}
+	if damaged {
+		whole.Press("The readings in the ledger are not those that were recorded, so the hold cannot be redrawn: boretight check says where.")
+	} else {
+		again, err := bench.Again(h)
+		if err != nil {
+			return whole, err
+		}
+		whole.Repeat = &again
+	}
+	whole.Aside = asideOf(r.aside)
+	for _, id := range r.trials {
+		t, err := s.store.FindTrial(ctx, id)
+		if err != nil {
+			return whole, err
+		}
+		if slices.Contains(t.Holds, h.Begin.ID) {
+			whole.Trials = append(whole.Trials, t.Trial)
+		}
+	}
+	whole.Rig, err = s.rigRecordsOf(ctx, whole.RigRecords)
+	return whole, err
+}
+
+func asideOf(a *aside) *web.Aside {
+	if a == nil {
+		return nil
+	}
+	return &web.Aside{At: a.At, Reason: a.Reason}
+}
+
+// rigRecordsOf returns the records of the rig with these identities.
+func (s shelf) rigRecordsOf(ctx context.Context, ids []string) ([]rig.Record, error) {
+	var all []rig.Record
+	for _, id := range ids {
+		records, err := s.store.About(ctx, id)
+		if err != nil {
+			return nil, err
+		}
+		for _, r := range records {
+			if r.Kind != ledger.RigMeasured {
+				continue
+			}
+			known, err := decodeRig(r)
+			if err != nil {
+				return nil, err
+			}
+			if known.ID == id {
+				all = append(all, known)
+			}
+		}
+	}
+	return all, nil
+}
+
+// WriteTrace implements [web.Records]: the same bytes as those of the export command.
+func (s shelf) WriteTrace(ctx context.Context, id string, w io.Writer) error {
+	h, err := s.store.Hold(ctx, id)
+	if err != nil {
+		return unknownAs(err, web.ErrNoHold)
+	}
+	return alone(h.Trace).Write(w)
+}
+
+// ListTrials implements [web.Records].
+func (s shelf) ListTrials(ctx context.Context, of web.Sought) ([]web.TrialRecord, error) {
+	entries, err := s.store.Trials(ctx, filterOf(of))
+	if err != nil {
+		return nil, unknownAs(err, web.ErrNoTrial)
+	}
+	all := make([]web.TrialRecord, 0, len(entries))
+	for _, e := range entries {
+		t, err := s.trialRecord(ctx, e)
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, t)
+	}
+	return all, nil
+}
+
+// trialRecord is a trial with its result as it counts now.
+func (s shelf) trialRecord(ctx context.Context, e ledger.TrialEntry) (web.TrialRecord, error) {
+	t := web.TrialRecord{TrialEntry: e}
+	var err error
+	if t.Result, err = withoutVoided(ctx, s.store, e.Trial); err != nil || len(e.Holds) == 0 {
+		return t, err
+	}
+	r, err := recordsOf(ctx, s.store, e.Holds[len(e.Holds)-1])
+	if err != nil {
+		return t, err
+	}
+	told, err := bench.ReadTold(r.hold.Begin.Setup)
+	t.Ambient = told.Fit.Ambient.Value
+	return t, err
+}
+
+// WholeTrial implements [web.Records].
+func (s shelf) WholeTrial(ctx context.Context, id string) (web.WholeTrial, error) {
+	var whole web.WholeTrial
+	e, err := s.trialNamed(ctx, id)
+	if err != nil {
+		return whole, err
+	}
+	if whole.TrialRecord, err = s.trialRecord(ctx, e); err != nil {
+		return whole, err
+	}
+	for _, id := range e.Holds {
+		r, err := recordsOf(ctx, s.store, id)
+		if err != nil {
+			return whole, err
+		}
+		h, err := s.store.Hold(ctx, id)
+		if errors.Is(err, ledger.ErrDamaged) {
+			h, err = &r.hold, nil
+		}
+		if err != nil {
+			return whole, err
+		}
+		data, err := recordedHold(h, r.aside)
+		if err != nil {
+			return whole, err
+		}
+		whole.Members = append(whole.Members, web.TrialHold{HoldData: data, Aside: asideOf(r.aside)})
+	}
+	return whole, nil
+}
+
+// trialNamed finds a trial by its whole identity: an address must not change its meaning
+// when another trial comes whose identity begins alike.
+func (s shelf) trialNamed(ctx context.Context, id string) (ledger.TrialEntry, error) {
+	e, err := s.store.FindTrial(ctx, id)
+	switch {
+	case err != nil:
+		return e, unknownAs(err, web.ErrNoTrial)
+	case e.ID != id:
+		return e, fmt.Errorf("%w: %s", web.ErrNoTrial, id)
+	}
+	return e, nil
+}
+
+// CompareTrials implements [web.Records].
+func (s shelf) CompareTrials(ctx context.Context, found, left string) (web.Compared, error) {
+	var c web.Compared
+	var err error
+	if c.Before, err = s.WholeTrial(ctx, found); err != nil {
+		return c, err
+	}
+	if c.After, err = s.WholeTrial(ctx, left); err != nil {
+		return c, err
+	}
+	one, err := compareTrials(ctx, s.store, c.Before.Trial, c.After.Trial)
+	c.Comparison, c.Because = one.Comparison, one.Because
+	return c, err
+}
+
+// PairsOf implements [web.Records].
+func (s shelf) PairsOf(ctx context.Context, ticket, joint string) (pairs []web.Pair, lacking []string, err error) {
+	found, lacking, err := (&compareCmd{Ticket: ticket, Joint: joint}).ofTicket(ctx, s.store)
+	if nothing, ok := errors.AsType[*hintedError](err); ok {
+		_, why, _ := strings.Cut(nothing.err.Error(), "nothing to compare: ")
+		return nil, []string{why}, nil
+	}
+	for _, p := range found {
+		of := inLine(p[0].Of, p[0].Section, p[0].Closure, p[0].Result.Sign)
+		pairs = append(pairs, web.Pair{Of: of, Found: p[0].ID, Left: p[1].ID})
+	}
+	return pairs, lacking, err
+}
+
+// SlipOf implements [web.Records]. A label that has no ticket on record still has trials.
+func (s shelf) SlipOf(ctx context.Context, ticket string) (web.Slip, error) {
+	slip := web.Slip{Ticket: ticket}
+	entries, err := s.store.Trials(ctx, ledger.Filter{Ticket: ticket, Limit: everyTrial})
+	if err != nil {
+		return slip, err
+	}
+	if len(entries) == 0 {
+		return slip, fmt.Errorf("%w: %s", web.ErrNoTicket, ticket)
+	}
+	for _, e := range slices.Backward(entries) { // the latest comes last and stays
+		if e.When == "" {
+			continue
+		}
+		t, err := s.trialRecord(ctx, e)
+		if err != nil {
+			return slip, err
+		}
+		slip.Instrument = cmp.Or(slip.Instrument, e.Instrument)
+		j := slipJoint(&slip, e.Trial)
+		if e.When == config.AsLeft {
+			j.Left = &t
+		} else {
+			j.Found = &t
+		}
+	}
+	return slip, nil
+}
+
+// slipJoint returns the line of a slip that a trial belongs to.
+func slipJoint(slip *web.Slip, t ledger.Trial) *web.SlipJoint {
+	of := web.SlipJoint{Joint: t.Joint, Section: t.Section, Closure: t.Closure}
+	i := slices.IndexFunc(slip.Joints, func(j web.SlipJoint) bool {
+		return j.Joint == of.Joint && j.Section == of.Section && j.Closure == of.Closure
+	})
+	if i < 0 {
+		slip.Joints, i = append(slip.Joints, of), len(slip.Joints)
+	}
+	return &slip.Joints[i]
+}
+
+// voidFromPage sets a hold aside as a page asks; what the person at it can mend is a
+// [web.Fault].
+func voidFromPage(ctx context.Context, store ledger.Store, hold, reason string) error {
+	_, err := voidHold(ctx, store, hold, reason)
+	switch {
+	case errors.Is(err, errVoided):
+		return &web.Fault{Says: "This hold was set aside before."}
+	case errors.Is(err, errHolding):
+		return &web.Fault{Says: "This hold is still being measured: wait until it ends."}
+	}
+	return unknownAs(err, web.ErrNoHold)
+}
