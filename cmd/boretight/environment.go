@@ -13,7 +13,7 @@ import (
 var (
 	// ofTheShop is the same for all commands.
 	ofTheShop = []string{
-		"config", "bench", "listen", "token", "host", "ledger", "copies", "gauge",
+		"config", "bench", "listen", "token", "host", "tls-cert", "tls-key", "ledger", "copies", "gauge",
 		"hose", "stoppers", "valve", "ambient", "temperature", "at",
 	}
 	// ofTheJoint tells of what lies on the bench; see measuring.
@@ -33,7 +33,7 @@ func environment() kong.Option {
 				allowed = slices.Concat(ofTheShop, ofTheJoint)
 			}
 			_ = kong.Visit(command, func(v kong.Visitable, next kong.Next) error {
-				if flag, ok := v.(*kong.Flag); ok && slices.Contains(allowed, flag.Name) {
+				if flag, ok := v.(*kong.Flag); ok && slices.Contains(allowed, flag.Name) && !asksFor(command, flag) {
 					name := "BORETIGHT_" + strings.ToUpper(strings.ReplaceAll(flag.Name, "-", "_"))
 					flag.Envs = []string{name}
 					flag.Tag.Envs = []string{name}
@@ -43,4 +43,10 @@ func environment() kong.Option {
 		}
 		return nil
 	})
+}
+
+// asksFor reports whether a flag asks for something in this command, whatever the same
+// name tells of the shop in others: ports --listen is no address.
+func asksFor(command *kong.Node, flag *kong.Flag) bool {
+	return command.Name == "ports" && flag.Name == "listen"
 }

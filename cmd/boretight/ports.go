@@ -11,16 +11,20 @@ import (
 )
 
 type portsCmd struct {
-	JSON bool `name:"json" help:"Print one JSON object a port, one a line."`
+	Listen bool `help:"Listen at each serial port and say what is heard; this resets some devices."`
+	JSON   bool `name:"json" help:"Print one JSON object a port, one a line."`
 }
 
 // Help shows an example.
 func (portsCmd) Help() string {
 	return `Example:
-  boretight ports
+  boretight ports --listen
 
 Lists serial ports, USB devices first, and the simulated gauges. What stands first in
-a line is what to give to --gauge.`
+a line is what to give to --gauge.
+
+With --listen it opens each serial port that nobody uses, listens for some seconds at
+the usual rates, and says which has a gauge; exit status 4 when none has.`
 }
 
 // portLine is a port as --json prints it.
@@ -40,7 +44,10 @@ type portLine struct {
 	VolumeM3 float64 `json:"volume_m3,omitempty"`
 }
 
-func (c *portsCmd) run(_ context.Context, a app) (status, error) {
+func (c *portsCmd) run(ctx context.Context, a app) (status, error) {
+	if c.Listen {
+		return c.listen(ctx, a)
+	}
 	// Simulated gauges are there even when the system's list is not.
 	ports, failure := gauge.Ports()
 	table := tabwriter.NewWriter(a.out, 0, 0, 2, ' ', 0)
