@@ -150,3 +150,10 @@ func TestLoad(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, "window", c.Bench)
 }
+
+func TestAByteOrderMarkIsNoFault(t *testing.T) {
+	t.Parallel()
+	c, err := config.Read(strings.NewReader("\xef\xbb\xbfbench = \"window\"\n"))
+	require.NoError(t, err)
+	assert.Equal(t, "window", c.Bench)
+}

@@ -5,4 +5,8 @@
 // place. Every number with a dimension is written with its unit. [Measure] is at the
 // same time the [measure] table of the file and the flags of the commands that
 // measure, so that both always take the same things; so are [Labels] and [Rig].
+//
+// The page may write the file too: [Edit] changes keys and keeps every other byte,
+// and [Save] puts the outcome in the file's place. Nothing here keeps state; whoever
+// saves from several goroutines makes them take turns.
 package config

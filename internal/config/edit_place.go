@@ -40,7 +40,7 @@ func (d *document) with(path []string, value string) []byte {
 // written there, indented as its neighbour is.
 func (d *document) place(table []string, key string) (at int, line string, ok bool) {
 	for _, r := range d.remarks {
-		if r.key == key && slices.Equal(r.table, table) && d.opened(table) {
+		if r.key == key && slices.Equal(r.table, table) {
 			return d.lineEnd(r.start), d.indent(r.start) + key, true
 		}
 	}
@@ -57,12 +57,6 @@ func (d *document) place(table []string, key string) (at int, line string, ok bo
 		}
 	}
 	return 0, "", false
-}
-
-// opened reports whether keys of a table can be written as they are: at the top, or
-// under the table's header.
-func (d *document) opened(table []string) bool {
-	return len(table) == 0 || slices.ContainsFunc(d.headers, func(h header) bool { return slices.Equal(h.table, table) })
 }
 
 // insert puts a line at the start of another, or behind the text's end.

@@ -55,13 +55,9 @@ func scan(text []byte) (document, error) {
 	var table []string
 	for parser.NextExpression() {
 		switch node := parser.Expression(); node.Kind {
-		case unstable.Table:
+		case unstable.Table, unstable.ArrayTable: // no settings have the latter, so verify refuses them
 			var end int
 			table, end = keys(node)
-			d.headers = append(d.headers, header{table, end})
-		case unstable.ArrayTable:
-			_, end := keys(node)
-			table = []string{""} // no path of ours leads into one
 			d.headers = append(d.headers, header{table, end})
 		case unstable.KeyValue:
 			d.add(node, table, table, false)

@@ -77,6 +77,18 @@ func TestNothingIsWrittenWhenNothingChanges(t *testing.T) {
 	assert.NoDirExists(t, filepath.Dir(path))
 }
 
+func TestASaveThatCannotTakeItsPlaceLeavesNothingBeside(t *testing.T) {
+	t.Parallel()
+	path := filepath.Join(t.TempDir(), "boretight.toml")
+	err := config.Save(path, func([]byte) ([]byte, error) { // somebody is faster
+		return []byte("bench = \"a\"\n"), os.MkdirAll(filepath.Join(path, "taken"), 0o700)
+	})
+	require.ErrorContains(t, err, "save settings "+path)
+	left, err := os.ReadDir(filepath.Dir(path))
+	require.NoError(t, err)
+	assert.Len(t, left, 1)
+}
+
 func TestASaveSaysWhyItCannot(t *testing.T) {
 	t.Parallel()
 	err := config.Save(t.TempDir(), named("a"))
