@@ -292,12 +292,12 @@ func TestQuantitiesAreFlagsAndKeys(t *testing.T) {
 		Temperature *quantity.Temperature
 		Limit       *quantity.LeakRate
 		SpanU       quantity.Ratio
-		Show        quantity.LeakUnit
+		Show        quantity.FlowUnit
 	}
 	parser, err := kong.New(&cli, kong.Name("fit"), kong.Exit(func(int) { t.Fatal("parser wants to exit") }))
 	require.NoError(t, err)
 	_, err = parser.Parse([]string{"--volume", "34.2ml", "--volume-u=0.34ml", "--at", "10 inH2O", "--temperature=-2C",
-		"--limit", "2.5sccm", "--span-u", "0", "--show", "ml/min"})
+		"--limit", "2.5sccm", "--span-u", "0", "--show", "cm3/min"})
 	require.NoError(t, err)
 	assert.Equal(t, quantity.Volume(34.2e-6), cli.Volume)
 	assert.InEpsilon(t, 0.34e-6, float64(cli.VolumeU.Of(cli.Volume)), 1e-15)
@@ -305,7 +305,7 @@ func TestQuantitiesAreFlagsAndKeys(t *testing.T) {
 	assert.Equal(t, quantity.Pressure(2490.8891), cli.At)
 	assert.InEpsilon(t, 271.15, float64(*cli.Temperature), 1e-15)
 	assert.Equal(t, "2.5 sccm", cli.Limit.String())
-	assert.Equal(t, quantity.RoomCubicCentimetres, cli.Show)
+	assert.Equal(t, quantity.RoomFlow, cli.Show)
 	_, err = parser.Parse([]string{"--at", "2,5kPa"})
 	assert.ErrorContains(t, err, "decimal comma (write 2.5, not 2,5)")
 }
