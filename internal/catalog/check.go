@@ -84,7 +84,7 @@ func (r *reader) checkSeat(path string, j Joint, s Seat) {
 	r.told(at, what, "key", "left little finger, G# key", s.Key.Known())
 	r.told(at, what, "reach", "left hand", s.Reach.Known())
 	if len(s.Can.Value) == 0 {
-		r.fault(at, "%s: can is not told: want some of %s", what, strings.Join(Moves(), ", "))
+		r.fault(join(at, "can"), "%s: can is not told: want some of %s", what, strings.Join(Moves(), ", "))
 	}
 	for _, move := range s.Can.Value {
 		if !slices.Contains(Moves(), move) {
@@ -104,14 +104,14 @@ func (r *reader) of(joint, what, name string) (path, called string) {
 
 func (r *reader) told(path, what, key, example string, known bool) {
 	if !known {
-		r.fault(path, "%s: %s is not told: want such as %s = %q", what, key, key, example)
+		r.fault(join(path, key), "%s: %s is not told: want such as %s = %q", what, key, key, example)
 	}
 }
 
 func (r *reader) oneOf(path, what, key string, w Word, allowed []string) {
 	switch {
 	case !w.Known():
-		r.fault(path, "%s: %s is not told: want one of %s", what, key, strings.Join(allowed, ", "))
+		r.fault(join(path, key), "%s: %s is not told: want one of %s", what, key, strings.Join(allowed, ", "))
 	case !slices.Contains(allowed, w.Value):
 		r.fault(join(path, key), "%s: %s = %q: want one of %s", what, key, w.Value, strings.Join(allowed, ", "))
 	}

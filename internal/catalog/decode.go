@@ -20,7 +20,7 @@ func decode(name string, text []byte) (file, places, error) {
 		faults := make([]error, len(unknown.Errors))
 		for i, e := range unknown.Errors {
 			line, _ := e.Position()
-			faults[i] = &Fault{name, line, unknownKey(e.Key())}
+			faults[i] = &Fault{File: name, Line: line, Text: unknownKey(e.Key())}
 		}
 		return file{}, nil, errors.Join(faults...)
 	}
@@ -33,7 +33,7 @@ func decode(name string, text []byte) (file, places, error) {
 			said = strings.Join(key, ".") + ": " + said
 		}
 	}
-	return file{}, nil, &Fault{name, line, said}
+	return file{}, nil, &Fault{File: name, Line: line, Text: said}
 }
 
 func unknownKey(key toml.Key) string {

@@ -12,6 +12,7 @@ type Fault struct {
 	File string
 	Line int
 	Text string // what was found and what is allowed
+	Path string // of the key, such as joint[0].seat[3].at; empty where the file could not be read
 }
 
 // Error has the file, the line and the text.

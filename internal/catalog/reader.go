@@ -21,7 +21,7 @@ type reader struct {
 }
 
 func (r *reader) fault(path, format string, args ...any) {
-	r.faults = append(r.faults, &Fault{r.name, r.places.line(path), fmt.Sprintf(format, args...)})
+	r.faults = append(r.faults, &Fault{File: r.name, Line: r.places.line(path), Text: fmt.Sprintf(format, args...), Path: path})
 }
 
 // err joins the faults in the order of their lines.
