@@ -188,3 +188,39 @@ func feedReadings(t *testing.T, master io.Writer) {
 		<-stopped
 	})
 }
+
+func TestWhatABenchIsToldSaysWhereItWasTold(t *testing.T) {
+	t.Parallel()
+	file := filepath.Join(t.TempDir(), "boretight.toml")
+	require.NoError(t, os.WriteFile(file, []byte("listen = \"127.0.0.1:9999\"\n"), 0o600))
+	command := serveCmd{Config: file, Flags: benchFlags{Open: true}}
+	r, err := command.next(unchanged)
+	require.NoError(t, err)
+	assert.True(t, r.simulated, "no gauge is set up")
+	assert.Equal(t, file, r.file, "where the page writes the gauge that is chosen")
+	assert.Equal(t, "127.0.0.1:9999", r.told.Listen, "the address is the shop's already")
+
+	r, err = command.next(func(c config.Config) config.Config {
+		c.Gauges = []string{"serial:COM5"}
+		return c
+	})
+	require.NoError(t, err)
+	assert.False(t, r.simulated)
+	assert.False(t, r.gaugesGiven)
+	assert.Nil(t, r.joint)
+	_, err = command.next(func(c config.Config) config.Config {
+		c.Gauges = []string{"nonsense"}
+		return c
+	})
+	assert.ErrorContains(t, err, `gauge address "nonsense"`)
+
+	command.Flags.Gauge = []string{"sim:silent"}
+	r, err = command.next(unchanged)
+	require.NoError(t, err)
+	assert.True(t, r.gaugesGiven, "which the file does not change")
+
+	demo, err := (&demoCmd{}).next(unchanged)
+	require.NoError(t, err)
+	assert.Empty(t, demo.file, "the demo keeps no settings")
+	assert.NotNil(t, demo.joint)
+}

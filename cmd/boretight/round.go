@@ -18,6 +18,12 @@ import (
 // round is what one bench is told.
 type round struct {
 	told config.Config
+	// file is the settings file that it was told by, which may not be there yet; empty for
+	// the demo, which keeps no settings.
+	file string
+	// gaugesGiven says that the gauges stand on the command line or in the environment,
+	// which count more than the file.
+	gaugesGiven bool
 	// simulated is a demo: what it needs and was told no place for ends with it.
 	simulated bool
 	// joint is the demo's own, which is worked on meanwhile; nil without.
@@ -79,7 +85,7 @@ func (s *server) begin(ctx context.Context, r round) (_ *work, err error) {
 	if w.known, err = readKnown(ctx, w.book.store); err != nil {
 		return nil, err
 	}
-	page := pageSettings{security: secure, claims: claims, again: s.again}
+	page := pageSettings{security: secure, claims: claims, file: r.file, gaugesGiven: r.gaugesGiven, change: s.change, again: s.again}
 	if w.bench, w.site, err = newBench(r.told, sources, w.book, w.known, w.keeper, numbers, page, s.log); err != nil {
 		return nil, err
 	}

@@ -110,14 +110,23 @@ func (c *serveCmd) next(change func(config.Config) config.Config) (round, error)
 	if err != nil {
 		return round{}, err
 	}
-	if told = change(told); !c.Flags.Open || len(told.Gauges) > 0 {
-		return round{told: told}, nil
+	told = change(told)
+	if err := told.Validate(); err != nil {
+		return round{}, &usageError{err: err}
+	}
+	file, err := config.Path(c.Config)
+	if err != nil {
+		file = "" // a system that names no folder for settings keeps none
+	}
+	if !c.Flags.Open || len(told.Gauges) > 0 {
+		return round{told: told, file: file, gaugesGiven: len(c.Flags.Gauge) > 0}, nil
 	}
 	demo := demoCmd{Flags: c.Flags}
 	demo.Flags.Ledger, demo.Flags.Copies = "", "" // simulated holds must never get into the shop's ledger
 	demo.Flags.Listen, demo.Flags.Token, demo.Flags.Host = told.Listen, told.Token, told.Hosts
 	demo.Flags.TLSCert, demo.Flags.TLSKey = told.TLSCert, told.TLSKey
 	r, err := demo.next(change)
+	r.file = file
 	r.notice = "no gauge is set up yet: showing a simulated bench; see boretight ports and boretight serve --help"
 	return r, err
 }
@@ -156,7 +165,15 @@ type pageSettings struct {
 	security security
 	// claims is who has which port: for the search for further gauges.
 	claims *gauge.Claims
-	// again ends this bench and begins anew with the settings as they are then.
+	// file is the settings file to write what the page changes into; empty where nothing
+	// is kept, for which change is. Gauges given on the command line or in the environment
+	// count more than the file's: a change of those takes both.
+	file        string
+	gaugesGiven bool
+	// change has the benches of this run after this one told something else.
+	change func(func(*config.Config))
+	// again ends this bench and begins anew with the settings as they are then; see
+	// [server.again].
 	again func()
 }
 

@@ -14,6 +14,8 @@ import (
 	"time"
 
 	"golang.org/x/net/netutil"
+
+	"boretight/internal/web/certificate"
 )
 
 const (
@@ -78,6 +80,15 @@ func (s *Site) Serve(ctx context.Context, l net.Listener) error {
 		return fmt.Errorf("end page at %v: %w", l.Addr(), err)
 	}
 	return nil
+}
+
+// Fingerprint returns the SHA-256 fingerprint of the certificate that others are served
+// with, as a browser shows it; empty on loopback.
+func (s *Site) Fingerprint() string {
+	if s.tls == nil || len(s.tls.Certificates) == 0 {
+		return ""
+	}
+	return certificate.Fingerprint(s.tls.Certificates[0])
 }
 
 // closedOnce is a listener that may be closed again.

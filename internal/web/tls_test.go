@@ -27,6 +27,7 @@ import (
 type secured struct {
 	address string // HOST:PORT on loopback
 	client  *http.Client
+	site    *web.Site
 	log     *bytes.Buffer // to be read after end
 	end     func()
 }
@@ -43,6 +44,7 @@ func serveTLS(t *testing.T, change func(*web.Options)) *secured {
 	}
 	site, err := web.New(o)
 	require.NoError(t, err)
+	s.site = site
 	listener, err := net.Listen("tcp4", "0.0.0.0:0")
 	require.NoError(t, err)
 	_, port, err := net.SplitHostPort(listener.Addr().String())
@@ -86,6 +88,7 @@ func TestOthersAreServedOverTLS(t *testing.T) {
 	assert.Equal(t, http.StatusOK, answer.StatusCode)
 	assert.Contains(t, string(page), "<html")
 	require.NotNil(t, answer.TLS)
+	assert.Equal(t, s.site.Fingerprint(), certificate.Fingerprint(tls.Certificate{Certificate: [][]byte{answer.TLS.PeerCertificates[0].Raw}}))
 	assert.GreaterOrEqual(t, answer.TLS.Version, uint16(tls.VersionTLS12))
 	assert.Empty(t, answer.Header.Get("Strict-Transport-Security"), "with a certificate that nobody vouches for, it would lock people out")
 
@@ -148,6 +151,13 @@ func TestWhoSaysNothingHoldsUpNobody(t *testing.T) {
 		require.NoError(t, err)
 		silent = append(silent, c)
 	}
+	trusted := s.client.Transport.(*http.Transport).TLSClientConfig
+	slow, err := tls.Dial("tcp", s.address, &tls.Config{RootCAs: trusted.RootCAs, ServerName: "localhost"})
+	require.NoError(t, err)
+	defer slow.Close()
+	_, err = io.WriteString(slow, "POST / HTTP/1.1\r\nHost: localhost\r\nAuthorization: Bearer "+secret+"\r\nContent-Length: 9\r\n\r\nhalf")
+	require.NoError(t, err)
+	silent = append(silent, slow)
 	answer := s.ask(t, http.MethodGet, "https://"+s.address+"/healthz", nil)
 	answer.Body.Close()
 	assert.Equal(t, http.StatusOK, answer.StatusCode)
