@@ -13,6 +13,30 @@ type Axis struct {
 	Low, High float64
 	// Zero keeps nought in the range.
 	Zero bool
+	// Ticks, if there are any, stand in place of round numbers.
+	Ticks []Tick
+}
+
+// Tick is a place on an axis and what stands beside it.
+type Tick struct {
+	At   float64
+	Text string
+}
+
+// marked is an axis with its ticks chosen: power is the power of ten taken out of the texts.
+type marked struct {
+	ticks []Tick
+	power int
+}
+
+// marks are those of a row.
+func (r row) marks() marked {
+	texts, power := r.labels()
+	m := marked{power: power}
+	for i, text := range texts {
+		m.ticks = append(m.ticks, Tick{r.at(i), text})
+	}
+	return m
 }
 
 // title is the name with the unit, and with the power of ten taken out of the figures.
@@ -42,22 +66,21 @@ func (a Axis) span(data span) span {
 func (a Axis) fixed() bool { return a.Low < a.High && finite(a.Low) && finite(a.High) }
 
 // horizontal chooses ticks for a horizontal axis: as many as have room, with their labels.
-func horizontal(s scale, want int) (ticks row, texts []string, power int) {
+func horizontal(s scale, want int) marked {
 	for ; ; want-- {
-		ticks = bestRow(s.low, s.high, want, true)
-		texts, power = ticks.labels()
-		if want <= 2 || s.fits(ticks, texts) {
-			return ticks, texts, power
+		m := bestRow(s.low, s.high, want, true).marks()
+		if want <= 2 || s.fits(m.ticks) {
+			return m
 		}
 	}
 }
 
 // fits reports whether labels centred on their ticks stay apart.
-func (s scale) fits(ticks row, texts []string) bool {
+func (s scale) fits(ticks []Tick) bool {
 	const apart = 10.0
-	for i := range len(texts) - 1 {
-		between := s.px(ticks.at(i+1)) - s.px(ticks.at(i))
-		if between < (TextWidth(texts[i], letters, false)+TextWidth(texts[i+1], letters, false))/2+apart {
+	for i := range len(ticks) - 1 {
+		between := s.px(ticks[i+1].At) - s.px(ticks[i].At)
+		if between < (TextWidth(ticks[i].Text, letters, false)+TextWidth(ticks[i+1].Text, letters, false))/2+apart {
 			return false
 		}
 	}
@@ -67,13 +90,16 @@ func (s scale) fits(ticks row, texts []string) bool {
 // drawHorizontal draws the axis below the area, with its title under it at the right.
 // A label that has no room is left out; its tick stays.
 func (f *frame) drawHorizontal(a Axis) {
-	ticks, texts, power := horizontal(f.x, max(2, int((f.area.Right-f.area.Left)/60)))
+	m := marked{ticks: a.Ticks}
+	if m.ticks == nil {
+		m = horizontal(f.x, max(2, int((f.area.Right-f.area.Left)/60)))
+	}
 	base := f.area.Bottom
 	f.Path(rule(f.area.Left, base, f.area.Right, base), Style{Stroke: Main, Width: 1})
 	var marks Path
 	end := 0.0 // of the label before
-	for i, text := range texts {
-		x := f.x.px(ticks.at(i))
+	for _, tick := range m.ticks {
+		x, text := f.x.px(tick.At), tick.Text
 		marks.MoveTo(x, base)
 		marks.LineTo(x, base+4)
 		half := TextWidth(text, letters, false) / 2
@@ -84,7 +110,7 @@ func (f *frame) drawHorizontal(a Axis) {
 		f.Text(Point{x, base + 5 + letters}, text, TextStyle{Ink: Soft, Size: letters, Anchor: Middle})
 	}
 	f.Path(&marks, Style{Stroke: Main, Width: 1})
-	title := shorten(a.title(power), letters, f.size.Width-4, false)
+	title := shorten(a.title(m.power), letters, f.size.Width-4, false)
 	right := max(f.area.Right, TextWidth(title, letters, false)+2)
 	f.Text(Point{min(right, f.size.Width-2), base + 8 + 2.3*letters}, title, TextStyle{Ink: Soft, Size: letters, Anchor: End})
 }
@@ -93,10 +119,10 @@ func (f *frame) drawHorizontal(a Axis) {
 const belowAxis = 12 + 2.3*letters
 
 // drawGrid draws the lines of the vertical axis.
-func (f *frame) drawGrid(ticks row) {
+func (f *frame) drawGrid(ticks []Tick) {
 	var p Path
-	for i := range ticks.count {
-		if y := f.y.px(ticks.at(i)); y < f.area.Bottom-0.5 {
+	for _, tick := range ticks {
+		if y := f.y.px(tick.At); y < f.area.Bottom-0.5 {
 			p.MoveTo(f.area.Left, y)
 			p.LineTo(f.area.Right, y)
 		}
@@ -105,16 +131,25 @@ func (f *frame) drawGrid(ticks row) {
 }
 
 // drawFigures writes the labels of the vertical axis.
-func (f *frame) drawFigures(ticks row, texts []string) {
+func (f *frame) drawFigures(ticks []Tick) {
 	last := f.size.Height + letters
-	for i, text := range texts {
-		y := f.y.px(ticks.at(i)) + 0.36*letters
+	for _, tick := range ticks {
+		y := f.y.px(tick.At) + 0.36*letters
 		if last-y < 1.1*letters || y < letters*0.8 {
 			continue
 		}
 		last = y
-		f.Text(Point{f.area.Left - 7, y}, text, TextStyle{Ink: Soft, Size: letters, Anchor: End})
+		f.Text(Point{f.area.Left - 7, y}, tick.Text, TextStyle{Ink: Soft, Size: letters, Anchor: End})
 	}
+}
+
+// widestOf ticks in px.
+func widestOf(ticks []Tick) float64 {
+	var width float64
+	for _, tick := range ticks {
+		width = max(width, TextWidth(tick.Text, letters, false))
+	}
+	return width
 }
 
 // widest of texts in px.

@@ -8,6 +8,10 @@ type Chart struct {
 	Series             []Series // the later ones above
 	// Empty is what is said when no series has anything to show.
 	Empty string
+	// left is the least width in px that the figures of Y take.
+	left float64
+	// hung tells that a chart with the same horizontal axis hangs below, which bears its figures.
+	hung bool
 }
 
 var _ Drawing = Chart{}
@@ -24,11 +28,11 @@ func (c Chart) Draw(canvas Canvas, size Size) {
 	bare := y.empty()
 	f := &frame{Canvas: canvas, size: size}
 	f.x.span, f.y.span = c.X.span(x), c.Y.span(y)
-	ticks, texts, power := c.vertical(f)
-	title := c.Y.title(power)
+	m := c.vertical(f)
+	title := c.Y.title(m.power)
 	key := keyOf(c.Series)
 	f.area = Rect{
-		Left:   min(widest(texts)+9, size.Width/2),
+		Left:   min(max(widestOf(m.ticks)+9, c.left), size.Width/2),
 		Top:    min(letters+14, size.Height/3),
 		Right:  size.Width - 16,
 		Bottom: max(size.Height-belowAxis, size.Height/2),
@@ -38,13 +42,20 @@ func (c Chart) Draw(canvas Canvas, size Size) {
 	if !beside && len(key) > 0 && size.Height > 160 {
 		f.area.Top += 1.5 * letters
 	}
+	if c.hung {
+		f.area.Bottom = max(size.Height-6, size.Height/2)
+	}
 	f.area.Right = max(f.area.Right, f.area.Left+1)
 	f.x.from, f.x.to = f.area.Left, f.area.Right
 	f.y.from, f.y.to = f.area.Bottom, f.area.Top
 
-	c.drawSeries(f, ticks)
-	f.drawFigures(ticks, texts)
-	f.drawHorizontal(c.X)
+	c.drawSeries(f, m.ticks)
+	f.drawFigures(m.ticks)
+	if c.hung {
+		f.Path(rule(f.area.Left, f.area.Bottom, f.area.Right, f.area.Bottom), Style{Stroke: Main, Width: 1})
+	} else {
+		f.drawHorizontal(c.X)
+	}
 	f.Text(Point{0, letters}, shorten(title, letters, size.Width, false), TextStyle{Ink: Soft, Size: letters})
 	switch {
 	case beside:
@@ -59,18 +70,20 @@ func (c Chart) Draw(canvas Canvas, size Size) {
 
 // vertical chooses the ticks of the vertical axis, and widens its range to them unless
 // it was given.
-func (c Chart) vertical(f *frame) (ticks row, texts []string, power int) {
+func (c Chart) vertical(f *frame) marked {
+	if c.Y.Ticks != nil {
+		return marked{ticks: c.Y.Ticks}
+	}
 	want := max(2, int((f.size.Height-belowAxis-2*letters)/45))
-	ticks = bestRow(f.y.low, f.y.high, want, c.Y.fixed())
+	ticks := bestRow(f.y.low, f.y.high, want, c.Y.fixed())
 	if !c.Y.fixed() && ticks.count > 0 {
 		f.y.span = f.y.with(ticks.at(0), ticks.at(ticks.count-1))
 	}
-	texts, power = ticks.labels()
-	return ticks, texts, power
+	return ticks.marks()
 }
 
 // drawSeries draws areas, grid and the other series, and then what is written among them.
-func (c Chart) drawSeries(f *frame, ticks row) {
+func (c Chart) drawSeries(f *frame, ticks []Tick) {
 	area := f.area
 	area.Top -= 3 // half the width of a line that runs along the edge
 	f.Clip(area)
@@ -82,7 +95,7 @@ func (c Chart) drawSeries(f *frame, ticks row) {
 	f.drawGrid(ticks)
 	for _, s := range c.Series {
 		switch s.(type) {
-		case Area, Note, Caption:
+		case Area, Note, Caption, asunder, beside:
 		default:
 			s.draw(f)
 		}
@@ -90,7 +103,7 @@ func (c Chart) drawSeries(f *frame, ticks row) {
 	f.Unclip()
 	for _, s := range c.Series {
 		switch s.(type) {
-		case Note, Caption:
+		case Note, Caption, asunder, beside:
 			s.draw(f)
 		}
 	}

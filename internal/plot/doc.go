@@ -1,7 +1,7 @@
 // Package plot is one small vector plot with two writers, SVG and PDF.
 //
-// Begin with one of the plots made for this program, [Hold], [Budget] or [Change],
-// or with a [Chart] of series of your own, and hand it to a writer:
+// Begin with one of the plots made for this program, [Hold], [Overlay], [Change], [Trend],
+// [Budget] or [Control], or with a [Chart] of series of your own, and hand it to a writer:
 //
 //	picture, err := plot.SVG{ID: "hold"}.Write(plot.Hold{…}, plot.Size{Width: 800, Height: 400})
 //

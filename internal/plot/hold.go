@@ -37,6 +37,9 @@ type Hold struct {
 	Readings []Reading
 	Curve    []Fitted
 	Wedge    []Reading
+	// Residuals are readings less curve, in the sense of the gauge; where the plot is high
+	// enough they are drawn below, over the same time.
+	Residuals []Reading
 	// Isolation is when the valve was shut, on the same clock: nought of the axis.
 	Isolation float64
 	// Counted is up to when the readings counted, where something ended that early; 0: not told.
@@ -67,6 +70,9 @@ func (h Hold) Words() (title, description string) {
 	if len(h.Curve) > 0 {
 		description += " With the fitted curve and twice its standard uncertainty."
 	}
+	if len(h.Residuals) > 0 {
+		description += " Below, what the curve leaves of the readings."
+	}
 	if len(h.Wedge) > 0 {
 		description += " With the area in which a joint within the limit stays"
 		if h.Limit != "" {
@@ -78,7 +84,13 @@ func (h Hold) Words() (title, description string) {
 }
 
 // Draw implements [Drawing].
-func (h Hold) Draw(c Canvas, size Size) { h.chart().Draw(c, size) }
+func (h Hold) Draw(c Canvas, size Size) {
+	if len(h.Residuals) > 0 && size.Height >= lowestWithRest {
+		h.drawBoth(c, size)
+		return
+	}
+	h.chart().Draw(c, size)
+}
 
 func (h Hold) chart() Chart {
 	chart := Chart{

@@ -239,6 +239,7 @@ const (
 	Triangle       // failed
 	Diamond        // inconclusive: half of it filled
 	Square
+	Frame // a square's edge
 )
 
 // draw draws a shape of the given half width around a point.
@@ -252,6 +253,10 @@ func (s Shape) draw(c Canvas, at Point, half float64, ink Ink) {
 		}
 	}
 	switch s {
+	case Frame:
+		p = *Rect{at.X - 0.8*half, at.Y - 0.8*half, at.X + 0.8*half, at.Y + 0.8*half}.box()
+		c.Path(&p, Style{Fill: Paper, Stroke: ink, Width: 2})
+		return
 	case Disc:
 		for i := range 24 { // round to the eye at this size
 			sin, cos := math.Sincos(2 * math.Pi * float64(i) / 24)
