@@ -42,6 +42,11 @@ func browser(t *testing.T) context.Context {
 	ctx, closeTab := chromedp.NewContext(allocated)
 	t.Cleanup(closeTab)
 	require.NoError(t, chromedp.Do(ctx), "start the browser")
+	require.NoError(t, chromedp.Listen(ctx, func(event any) {
+		if e, ok := event.(*runtime.EventExceptionThrown); ok {
+			t.Log("the page's script:", e.ExceptionDetails.Text, e.ExceptionDetails.Exception.Description)
+		}
+	}))
 	return ctx
 }
 
@@ -53,7 +58,7 @@ type served struct {
 
 func serve(t *testing.T, b web.Bench, address string) served {
 	t.Helper()
-	site, err := web.New(web.Options{Bench: b, Version: "test", Location: time.UTC})
+	site, err := web.New(web.Options{Bench: b, Version: "test", House: utc})
 	require.NoError(t, err)
 	listener, err := net.Listen("tcp", address)
 	require.NoError(t, err)

@@ -71,8 +71,9 @@ func (s *Site) asideView(a *Aside) *asideView {
 
 // againView says how the hold fitted again stands to what was recorded.
 type againView struct {
-	Class, Word string // shape and words
-	Why         string
+	Class        string // names the shape
+	Before, Word string // what is said
+	Why          string
 }
 
 // rigUsedView is a record of the rig that a result used.
@@ -152,13 +153,14 @@ func againOf(again *bench.Repeat) againView {
 	if again == nil {
 		return againView{}
 	}
+	const before = "Fitted again from the stored readings just now, the result"
 	switch again.Agreement {
 	case bench.Agrees:
-		return againView{"pass", "agrees with what was recorded", ""}
+		return againView{"pass", before, "agrees with what was recorded", ""}
 	case bench.Differs:
-		return againView{"fail", "differs from what was recorded", again.Why}
+		return againView{"fail", before, "differs from what was recorded", again.Why}
 	}
-	return againView{"none", "not repeated", again.Why}
+	return againView{"none", "Fitted again from the stored readings, the result could", "not be repeated", again.Why}
 }
 
 // rigUsed writes a record of the rig with its figure, U (k = 2).

@@ -2,6 +2,7 @@ package web
 
 import (
 	"net/http"
+	"slices"
 	"strings"
 )
 
@@ -13,6 +14,7 @@ type labelView struct {
 	Crowd string // few, some or many lines: the more, the smaller the letters
 	More  int    // joints for which there is no room
 	Rule  string
+	Key   []string // the verdicts whose shapes are on it
 }
 
 // labelSize is a label as the printers of small labels have it.
@@ -47,6 +49,13 @@ func (s *Site) labelPage(w http.ResponseWriter, r *http.Request, records Records
 	view.Crowd = crowd(len(view.Joints))
 	if len(view.Rules) > 0 { // as far as it says when a joint passes: the slip has all of it
 		view.Rule, _, _ = strings.Cut(view.Rules[0], ",")
+	}
+	for _, j := range view.Joints {
+		for _, result := range []*printResult{j.Found, j.Left} {
+			if result != nil && result.Verdict.Limit != "" && !slices.Contains(view.Key, result.Verdict.Class) {
+				view.Key = append(view.Key, result.Verdict.Class)
+			}
+		}
 	}
 	s.render(w, r, "printlabel.html", view)
 }

@@ -49,6 +49,10 @@ func (s *Site) comparePage(w http.ResponseWriter, r *http.Request, records Recor
 		s.absent(w, r, "Nothing to compare.", "A comparison is of two trials of one joint, as found and as left: open it from a ticket or from a trial.")
 		return
 	}
+	if found == left {
+		s.absent(w, r, "These two cannot be compared.", "Both are the same trial: name the one as found and the one as left.")
+		return
+	}
 	c, err := records.CompareTrials(r.Context(), found, left)
 	switch {
 	case errors.Is(err, trial.ErrNoRate) || errors.Is(err, trial.ErrUnlike):

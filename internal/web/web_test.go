@@ -14,7 +14,7 @@ import (
 // get asks a site of b for a path, as a browser on the same machine would.
 func get(t *testing.T, b web.Bench, path string) *httptest.ResponseRecorder {
 	t.Helper()
-	site, err := web.New(web.Options{Bench: b, Version: "test", Location: time.UTC})
+	site, err := web.New(web.Options{Bench: b, Version: "test", House: utc})
 	require.NoError(t, err)
 	return ask(t, site, path)
 }
@@ -27,3 +27,6 @@ func ask(t *testing.T, site http.Handler, path string) *httptest.ResponseRecorde
 	site.ServeHTTP(w, r)
 	return w
 }
+
+// utc is a shop that sees its times in UTC.
+func utc() web.House { return web.House{Location: time.UTC} }

@@ -2,9 +2,9 @@
 // is a function of what it knows (say.js); events only change that.
 
 import { Tide } from "./tide.js";
-import { clock, cutShort, limit, plain, pressure, settle } from "./figures.js";
+import { cutShort, limit, plain, pressure, settle } from "./figures.js";
 import { hands, write as writeKeys } from "./hands.js";
-import { BUSY, HARD_LIMIT, jointOf, present, reached, reservation, spoken, stated, whenOf, wordOf } from "./say.js";
+import { BUSY, HARD_LIMIT, jointOf, present, reached, spoken, stated, whenOf } from "./say.js";
 import { tones } from "./tones.js";
 
 const SILENCE = 1800; // ms without a word from the program until that is said; it speaks every second
