@@ -13,7 +13,7 @@ import (
 func NewEntry(b Begin, end *End) (Entry, error) {
 	e := Entry{
 		ID: b.ID, Started: whole(b.Started), Gauge: b.Gauge, Bench: b.Bench, Instrument: b.Instrument,
-		Joint: b.Joint, Section: b.Section, When: b.When, Ticket: b.Ticket,
+		Joint: b.Joint, Section: b.Section, Closure: b.Closure, When: b.When, Ticket: b.Ticket,
 	}
 	if end == nil {
 		return e, nil
@@ -40,22 +40,24 @@ func whole(t time.Time) time.Time { return time.UnixMicro(t.UnixMicro()).UTC() }
 // the ledger knows, what the content says; for others the given names.
 func Subjects(kind RecordKind, content []byte, given []string) ([]string, error) {
 	var c struct {
-		Hold   string   `json:"hold"`
-		ID     string   `json:"id"`
-		Holds  []string `json:"hold_ids"`
-		About  string   `json:"about"`
-		Ticket string   `json:"ticket"`
-		Of     string   `json:"of"`
+		Hold       string   `json:"hold"`
+		ID         string   `json:"id"`
+		Holds      []string `json:"hold_ids"`
+		About      string   `json:"about"`
+		Ticket     string   `json:"ticket"`
+		Of         string   `json:"of"`
+		Instrument string   `json:"instrument_id"`
+		Customer   string   `json:"customer_id"`
 	}
 	var names []string
 	switch kind {
 	case ChainBegin:
 		return nil, nil
-	case HoldBegin, HoldEnd, HoldVoid, TrialDone, NoteMade:
+	case HoldBegin, HoldEnd, HoldVoid, TrialDone, NoteMade, TicketKept, WorkDone, CustomerKept:
 		if err := json.Unmarshal(content, &c); err != nil {
 			return nil, fmt.Errorf("read content of a %s record: %w", kind, err)
 		}
-		names = append([]string{c.Hold, c.ID, c.About, c.Ticket, c.Of}, c.Holds...)
+		names = append([]string{c.Hold, c.ID, c.About, c.Ticket, c.Of, c.Instrument, c.Customer}, c.Holds...)
 	default:
 		names = slices.Clone(given)
 	}

@@ -16,7 +16,8 @@ var (
 	ErrNoSpace = errors.New("the disk is full")
 	// ErrDamaged is returned when the file's own structure is broken.
 	ErrDamaged = errors.New("the ledger's file is damaged")
-	// ErrNotFound is returned when there is no such hold, trial or text.
+	// ErrNotFound is returned when there is no such hold, trial, ticket, instrument,
+	// customer or text.
 	ErrNotFound = errors.New("not in the ledger")
 	// ErrAmbiguous is returned when several things begin with a prefix.
 	ErrAmbiguous = errors.New("several begin with that")

@@ -105,8 +105,11 @@ type Hold struct {
 	Begin Begin
 	// End is nil while the hold is open.
 	End *End
-	// Voided tells that the hold was set aside.
-	Voided bool
+	// Voided tells that the hold was set aside, VoidedAt when it last was, and VoidReason why;
+	// that is empty when it was erased.
+	Voided     bool
+	VoidedAt   time.Time
+	VoidReason string
 	// Trace holds the readings kept.
 	Trace trace.Trace
 	// BeginRecord and EndRecord are the records themselves; EndRecord is nil while

@@ -13,9 +13,10 @@ import (
 type ListedTrial struct {
 	ID string
 	// At and Newest are the place of its newest record; the hash is not filled in.
-	At                                 time.Time
-	Newest                             Head
-	Instrument, Joint, Ticket, Verdict string
+	At     time.Time
+	Newest Head
+
+	Instrument, Joint, Section, When, Ticket, Verdict string
 }
 
 // NewListedTrial returns the row that a trial record makes.
@@ -26,7 +27,7 @@ func NewListedTrial(r Record) (ListedTrial, error) {
 	}
 	return ListedTrial{
 		ID: t.ID, At: r.At, Newest: Head{Chain: r.Chain, N: r.N},
-		Instrument: t.Instrument, Joint: t.Joint, Ticket: t.Ticket, Verdict: string(t.Result.Verdict),
+		Instrument: t.Instrument, Joint: t.Joint, Section: t.Section, When: t.When, Ticket: t.Ticket, Verdict: string(t.Result.Verdict),
 	}, nil
 }
 
@@ -51,7 +52,7 @@ func (a *auditor) trial(ctx context.Context, where string, r Record) error {
 		a.Fault("%s: trial %s is not in the list of trials", where, want.ID)
 	case got.Newest == want.Newest:
 		a.trials++
-		if !got.At.Equal(want.At) || got.Instrument != want.Instrument || got.Joint != want.Joint || got.Ticket != want.Ticket || got.Verdict != want.Verdict {
+		if *got != want {
 			a.Fault("%s: the list of trials differs from it", where)
 		}
 	case got.compare(want) < 0:

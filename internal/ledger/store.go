@@ -3,6 +3,8 @@ package ledger
 import (
 	"context"
 	"time"
+
+	"boretight/internal/ticket"
 )
 
 // Store is a ledger as its readers and its writers see it. Methods may be called
@@ -14,6 +16,30 @@ type Store interface {
 	Append(ctx context.Context, d Draft) (Record, error)
 	// Erase removes a text for good; its record stays. ErrNotFound if there is none.
 	Erase(ctx context.Context, textID string) error
+	// EraseCustomer removes name and contact of a customer for good, as they are and as they
+	// ever were; the tickets stay. ErrNotFound if there is nothing to erase.
+	EraseCustomer(ctx context.Context, customerID string) error
+
+	// KeepTicket records a ticket and returns it as kept. Without an ID it is new: it gets the
+	// next number, Opened if that is zero, and new identities for instrument and customer where
+	// theirs are empty. An instrument or customer of which nothing but the ID is given stays as
+	// it was. With an ID the ticket is recorded again as it is from now on; ErrNotFound if there
+	// is none. Work is not looked at. What cannot be kept wraps [ticket.Fault] errors.
+	KeepTicket(ctx context.Context, t ticket.Ticket) (ticket.Ticket, error)
+	// AddWork records work done in a visit and returns it with its ID, and At if that was zero.
+	AddWork(ctx context.Context, ticketID string, w ticket.Work) (ticket.Work, error)
+	// Ticket returns a whole ticket, or ErrNotFound. Texts that were erased are empty.
+	Ticket(ctx context.Context, id string) (ticket.Ticket, error)
+	// Tickets lists tickets, those opened last first.
+	Tickets(ctx context.Context, f TicketFilter) ([]TicketEntry, error)
+	// Instrument returns an instrument as its newest ticket tells it, or ErrNotFound.
+	Instrument(ctx context.Context, id string) (ticket.Instrument, error)
+	// Instruments lists instruments, those last told of first.
+	Instruments(ctx context.Context, f InstrumentFilter) ([]InstrumentEntry, error)
+	// HoldCounts returns the number of holds of each of the tickets that has any.
+	HoldCounts(ctx context.Context, tickets []string) (map[string]int, error)
+	// Trend returns the trials of an instrument over all its tickets as they are now, oldest first.
+	Trend(ctx context.Context, instrumentID string) ([]TrendPoint, error)
 
 	// Hold returns a hold with its readings, or ErrNotFound.
 	Hold(ctx context.Context, id string) (*Hold, error)
@@ -50,8 +76,14 @@ type Filter struct {
 	Limit int
 	// Before is the identity of the last entry of the page before; empty for the first page.
 	Before string
-	// Each of these, if not empty, must match.
-	Ticket, Instrument, Joint, Gauge, Verdict string
+	// Each of these, if not empty, must match. Gauge is for holds alone.
+	Ticket, Instrument, Joint, Section, When, Gauge, Verdict string
+	// InstrumentID, if not empty, is the identity of an instrument; its tickets' are shown.
+	InstrumentID string
+	// Search are words that must all begin a word of instrument, joint, section, occasion,
+	// verdict or ticket, or be found in the ticket as in a [TicketFilter]. Upper and lower case
+	// are alike.
+	Search string
 }
 
 // Of returns INSTRUMENT/JOINT when the filter asks for both, else nothing.
@@ -73,6 +105,7 @@ type Entry struct {
 	Instrument string    `json:"instrument,omitempty"`
 	Joint      string    `json:"joint,omitempty"`
 	Section    string    `json:"section,omitempty"`
+	Closure    string    `json:"closure,omitempty"`
 	When       string    `json:"when,omitempty"`
 	Ticket     string    `json:"ticket,omitempty"`
 	Sign       string    `json:"sign,omitempty"`

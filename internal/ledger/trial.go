@@ -46,3 +46,13 @@ type TrialTerms struct {
 
 // Draft returns the trial as a record to append.
 func (t Trial) Draft() Draft { return Draft{Kind: TrialDone, Content: t} }
+
+// Point returns the trial as a point of its instrument's trend.
+func (e TrialEntry) Point() TrendPoint {
+	p := TrendPoint{At: e.At, Trial: e.ID, Ticket: e.Ticket, Joint: e.Joint, Section: e.Section, When: e.When,
+		Verdict: string(e.Result.Verdict)}
+	if r := e.Result.LeakRate; r != nil {
+		p.HasRate, p.Rate, p.U, p.Low, p.High = true, r.Value, r.U, r.Low, r.High
+	}
+	return p
+}

@@ -5,6 +5,7 @@ package ledgertest
 
 import (
 	"context"
+	"encoding/json"
 	"math"
 	"testing"
 	"time"
@@ -24,7 +25,7 @@ type Open func(t testing.TB) ledger.Store
 // Begin returns a begin with all its fields filled.
 func Begin(gauge string) ledger.Begin {
 	return ledger.Begin{
-		ID: ledger.NewID(), Gauge: gauge, Bench: "north", Instrument: "oboe", Joint: "upper", Section: "trill keys",
+		ID: ledger.NewID(), Gauge: gauge, Bench: "north", Instrument: "oboe", Joint: "upper", Section: "trill keys", Closure: "all keys closed",
 		When: "as_found", Ticket: "T-17", Setup: []byte(`{"volume":3.42e-5}`), Started: time.Now(),
 	}
 }
@@ -107,4 +108,11 @@ func Same(t testing.TB, want, got []trace.Reading) {
 	for i := range want {
 		require.Equal(t, ledger.AppendReading(nil, want[i]), ledger.AppendReading(nil, got[i]), "reading %d", i)
 	}
+}
+
+// Content returns the content of a record.
+func Content[T any](t testing.TB, r ledger.Record) (content T) {
+	t.Helper()
+	require.NoError(t, json.Unmarshal(r.Content, &content))
+	return content
 }

@@ -36,6 +36,12 @@ func Run(t *testing.T, newStore func(t *testing.T) Open) {
 		{"a writer that lives keeps its hold", alive},
 		{"a writer taken for dead learns that its hold is lost", takenOver},
 		{"what only a writer may append is refused", refusals},
+		{"a ticket comes back as it was kept, under the next number", keptTickets},
+		{"a ticket that cannot be kept leaves nothing behind", refusedTickets},
+		{"a ticket that changed is recorded whole again", changedTickets},
+		{"an instrument that comes again is the same one", comesAgain},
+		{"no number is given twice, nor one that was a label", numbers},
+		{"work is kept with its visit", workDone},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			s := newStore(t)(t)
@@ -195,6 +201,8 @@ func voids(t *testing.T, s ledger.Store) {
 	h, err := s.Hold(t.Context(), b.ID)
 	require.NoError(t, err)
 	assert.True(t, h.Voided)
+	assert.Equal(t, "a finger slipped", h.VoidReason)
+	assert.WithinDuration(t, time.Now(), h.VoidedAt, time.Minute)
 	Same(t, rs, h.Trace.Readings)
 	list, err := s.Holds(t.Context(), ledger.Filter{})
 	require.NoError(t, err)

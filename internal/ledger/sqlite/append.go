@@ -58,6 +58,10 @@ func (a *appender) draft(ctx context.Context, d ledger.Draft, content []byte) (l
 		return r, a.void(ctx, content)
 	case ledger.TrialDone:
 		return r, a.listTrial(ctx, r)
+	case ledger.TicketKept:
+		return r, a.listTicket(ctx, r)
+	case ledger.CustomerKept:
+		return r, a.listCustomer(ctx, r)
 	}
 	return r, nil
 }
@@ -76,29 +80,4 @@ func (a *appender) void(ctx context.Context, content []byte) error {
 		return fmt.Errorf("hold %s: %w", v.ID, ledger.ErrNotFound)
 	}
 	return nil
-}
-
-// Erase implements [ledger.Store]. The bytes are overwritten in the file, and the
-// journal, which still held them, is folded in and cut to nothing.
-func (db *DB) Erase(ctx context.Context, textID string) error {
-	err := db.writable()
-	if err == nil {
-		err = db.erase(ctx, textID)
-	}
-	if err != nil {
-		return fmt.Errorf("erase text %s in ledger %s: %w", textID, db.path, classify(err))
-	}
-	return nil
-}
-
-func (db *DB) erase(ctx context.Context, textID string) error {
-	res, err := db.write.ExecContext(ctx, "UPDATE texts SET salt = NULL, body = NULL WHERE id = $1 AND body IS NOT NULL", textID)
-	if err != nil {
-		return err
-	}
-	if n, err := res.RowsAffected(); err != nil || n == 0 {
-		return ledger.ErrNotFound
-	}
-	_, err = db.write.ExecContext(ctx, "PRAGMA wal_checkpoint(TRUNCATE)")
-	return err
 }

@@ -131,10 +131,10 @@ func (c *committer) begin(ctx context.Context, b *ledger.Begin, st standing) err
 		return err
 	}
 	_, err = c.tx.ExecContext(ctx, `INSERT INTO holds (id, begin_chain, begin_n, writer, started_us,
-		gauge, bench, instrument, joint, section, occasion, ticket)
-		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12)`,
+		gauge, bench, instrument, joint, section, closure, occasion, ticket)
+		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13)`,
 		b.ID, r.Chain, r.N, b.Writer, b.Started.UnixMicro(),
-		b.Gauge, b.Bench, b.Instrument, b.Joint, b.Section, b.When, b.Ticket)
+		b.Gauge, b.Bench, b.Instrument, b.Joint, b.Section, b.Closure, b.When, b.Ticket)
 	if err != nil {
 		return fmt.Errorf("list the hold: %w", err)
 	}

@@ -107,7 +107,7 @@ func TestACopyMadeWhileAHoldIsWritten(t *testing.T) {
 // newer are the migrations of a later program.
 func newer(t testing.TB) fs.FS {
 	t.Helper()
-	m := fstest.MapFS{"00003_more.sql": {Data: []byte("-- +goose Up\nPRAGMA user_version = 3;\nCREATE TABLE more (a TEXT) STRICT;\n")}}
+	m := fstest.MapFS{"00004_more.sql": {Data: []byte("-- +goose Up\nPRAGMA user_version = 4;\nCREATE TABLE more (a TEXT) STRICT;\n")}}
 	names, err := fs.Glob(sqlite.Migrations(), "*.sql")
 	require.NoError(t, err)
 	require.NotEmpty(t, names)
@@ -128,14 +128,14 @@ func TestAnOlderLedgerIsCopiedThenMigrated(t *testing.T) {
 	assert.EqualValues(t, 1, ledgertest.Sound(t, db).Holds)
 	require.NoError(t, db.Close())
 
-	kept := path + ".before-v3"
+	kept := path + ".before-v4"
 	before := files(t, filepath.Dir(path))
 	assert.Len(t, before, 2)
 	look(t, kept, hold) // of the old schema: this program can read it
 
 	_, err = sqlite.Open(t.Context(), path, sqlite.Options{})
 	require.ErrorIs(t, err, ledger.ErrNewer)
-	assert.ErrorContains(t, err, "schema 3, known up to 2")
+	assert.ErrorContains(t, err, "schema 4, known up to 3")
 	_, err = sqlite.OpenReadOnly(t.Context(), path)
 	require.ErrorIs(t, err, ledger.ErrNewer)
 	assert.Equal(t, before, files(t, filepath.Dir(path)), "a refused ledger is left as it was")
@@ -144,7 +144,7 @@ func TestAnOlderLedgerIsCopiedThenMigrated(t *testing.T) {
 func TestAFailedMigrationLeavesTheLedger(t *testing.T) {
 	path, hold := made(t)
 	m := newer(t).(fstest.MapFS)
-	m["00003_more.sql"].Data = []byte("-- +goose Up\nPRAGMA user_version = 3;\nCREATE TABLE more (a TEXT) STRICT;\nSELECT nonsense;\n")
+	m["00004_more.sql"].Data = []byte("-- +goose Up\nPRAGMA user_version = 4;\nCREATE TABLE more (a TEXT) STRICT;\nSELECT nonsense;\n")
 	_, err := sqlite.OpenWith(t.Context(), path, m)
 	require.Error(t, err)
 	look(t, path, hold)

@@ -14,7 +14,7 @@ import (
 const defaultLimit = 100
 
 const listColumns = `id, begin_chain, begin_n, coalesce(end_chain, ''), coalesce(end_n, 0), writer,
-	started_us, ended_us, gauge, bench, instrument, joint, section, occasion, ticket, sign, verdict,
+	started_us, ended_us, gauge, bench, instrument, joint, section, closure, occasion, ticket, sign, verdict,
 	leak_rate, leak_rate_u, sccm, sccm_u, readings, lost, interrupted, voided`
 
 func scanListed(row scanner) (ledger.Listed, error) {
@@ -22,7 +22,7 @@ func scanListed(row scanner) (ledger.Listed, error) {
 	var started, interrupted, voided int64
 	var ended sql.NullInt64
 	err := row.Scan(&l.ID, &l.Begin.Chain, &l.Begin.N, &l.End.Chain, &l.End.N, &l.Writer,
-		&started, &ended, &l.Gauge, &l.Bench, &l.Instrument, &l.Joint, &l.Section, &l.When, &l.Ticket, &l.Sign, &l.Verdict,
+		&started, &ended, &l.Gauge, &l.Bench, &l.Instrument, &l.Joint, &l.Section, &l.Closure, &l.When, &l.Ticket, &l.Sign, &l.Verdict,
 		&l.LeakRate, &l.U, &l.SCCM, &l.USCCM, &l.Readings, &l.Lost, &interrupted, &voided)
 	l.Interrupted, l.Voided = interrupted != 0, voided != 0
 	l.Started = micro(started)
@@ -66,6 +66,15 @@ func (w *where) number(arg any) string {
 	return fmt.Sprintf("$%d", len(w.args))
 }
 
+// list takes several arguments.
+func (w *where) list(args []string) string {
+	marks := make([]string, len(args))
+	for i, arg := range args {
+		marks[i] = w.number(arg)
+	}
+	return "(" + strings.Join(marks, ", ") + ")"
+}
+
 func (w *where) String() string {
 	if len(w.conditions) == 0 {
 		return ""
@@ -81,6 +90,9 @@ func (db *DB) Holds(ctx context.Context, f ledger.Filter) ([]ledger.Entry, error
 	w.add("ticket = %s", f.Ticket)
 	w.add("instrument = %s", f.Instrument)
 	w.add("joint = %s", f.Joint)
+	w.add("section = %s", f.Section)
+	w.add("occasion = %s", f.When)
+	w.add("ticket IN (SELECT id FROM tickets WHERE instrument = %s)", f.InstrumentID)
 	w.add("gauge = %s", f.Gauge)
 	w.add("verdict = %s", f.Verdict)
 	query := "SELECT " + listColumns + " FROM holds" + w.String() + " ORDER BY id DESC LIMIT " +
@@ -102,11 +114,8 @@ func (db *DB) Voided(ctx context.Context, holds []string) ([]string, error) {
 		return nil, nil
 	}
 	var w where
-	marks := make([]string, len(holds))
-	for i, id := range holds {
-		marks[i] = w.number(id)
-	}
-	rows, err := db.read.QueryContext(ctx, "SELECT id FROM holds WHERE voided = 1 AND id IN ("+strings.Join(marks, ", ")+") ORDER BY id", w.args...)
+	query := "SELECT id FROM holds WHERE voided = 1 AND id IN " + w.list(holds) + " ORDER BY id"
+	rows, err := db.read.QueryContext(ctx, query, w.args...)
 	ids, err := collect(rows, err, scanText)
 	if err != nil {
 		return nil, fmt.Errorf("list voided holds of ledger %s: %w", db.path, err)

@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"time"
 
 	"boretight/internal/ledger"
 	"boretight/internal/trace"
@@ -131,6 +132,11 @@ func (db *DB) hold(ctx context.Context, id string) (*ledger.Hold, error) {
 			return nil, err
 		}
 	}
+	if l.Voided {
+		if h.VoidedAt, h.VoidReason, err = voided(ctx, tx, id); err != nil {
+			return nil, err
+		}
+	}
 	bs, err := blocks(ctx, tx, id, 0, -1)
 	if err != nil {
 		return nil, err
@@ -143,6 +149,24 @@ func (db *DB) hold(ctx context.Context, id string) (*ledger.Hold, error) {
 func record(ctx context.Context, q querier, at ledger.Head) (ledger.Record, error) {
 	return scanRecord(q.QueryRowContext(ctx, "SELECT "+recordColumns+
 		" FROM records r WHERE r.chain = $1 AND r.n = $2", at.Chain, at.N))
+}
+
+// voided returns when and why a hold was last set aside.
+func voided(ctx context.Context, q querier, hold string) (time.Time, string, error) {
+	r, err := scanRecord(q.QueryRowContext(ctx, "SELECT "+recordColumns+` FROM about a JOIN records r ON r.chain = a.chain AND r.n = a.n
+		WHERE a.subject = $1 AND r.kind = $2 ORDER BY r.at_us DESC, r.chain DESC, r.n DESC LIMIT 1`, hold, string(ledger.HoldVoid)))
+	if errors.Is(err, sql.ErrNoRows) {
+		return time.Time{}, "", fmt.Errorf("%w: it is listed as void without a record", ledger.ErrDamaged)
+	}
+	var v ledger.Void
+	if err == nil {
+		err = decode(r.Content, &v)
+	}
+	if err != nil {
+		return time.Time{}, "", err
+	}
+	reason, err := body(ctx, q, &v.Reason)
+	return r.At, reason, err
 }
 
 const blocksQuery = `SELECT first, count, data, running FROM blocks

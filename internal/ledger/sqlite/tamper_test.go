@@ -209,7 +209,7 @@ func TestAuditFindsWhatIsMissing(t *testing.T) {
 		"the subjects of a record":     {"DELETE FROM about WHERE n = 2", "listed as about"},
 		"a hold in the list":           {"DELETE FROM holds WHERE rowid = 1", "missing"},
 		"a trial in the list":          {"DELETE FROM trials", "is not in the list of trials"},
-		"a trial too many in the list": {"INSERT INTO trials SELECT 'another', at_us, chain, n, instrument, joint, ticket, verdict FROM trials LIMIT 1",
+		"a trial too many in the list": {"INSERT INTO trials SELECT 'another', at_us, chain, n, instrument, joint, ticket, verdict, section, occasion FROM trials LIMIT 1",
 			"the records"},
 	} {
 		t.Run(name, func(t *testing.T) {

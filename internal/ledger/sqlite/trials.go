@@ -16,6 +16,9 @@ func (db *DB) Trials(ctx context.Context, f ledger.Filter) ([]ledger.TrialEntry,
 	w.add("t.ticket = %s", f.Ticket)
 	w.add("t.instrument = %s", f.Instrument)
 	w.add("t.joint = %s", f.Joint)
+	w.add("t.section = %s", f.Section)
+	w.add("t.occasion = %s", f.When)
+	w.add("t.ticket IN (SELECT id FROM tickets WHERE instrument = %s)", f.InstrumentID)
 	w.add("t.verdict = %s", f.Verdict)
 	if f.Before != "" {
 		if err := db.beforeTrial(ctx, &w, f.Before); err != nil {
@@ -59,14 +62,14 @@ func (db *DB) trials(ctx context.Context, w where, order string, limit int) ([]l
 	})
 }
 
-const trialColumns = "id, at_us, chain, n, instrument, joint, ticket, verdict"
+const trialColumns = "id, at_us, chain, n, instrument, joint, section, occasion, ticket, verdict"
 
 const trialQuery = "SELECT " + trialColumns + " FROM trials WHERE id = $1"
 
 func scanTrial(row scanner) (ledger.ListedTrial, error) {
 	var t ledger.ListedTrial
 	var us int64
-	err := row.Scan(&t.ID, &us, &t.Newest.Chain, &t.Newest.N, &t.Instrument, &t.Joint, &t.Ticket, &t.Verdict)
+	err := row.Scan(&t.ID, &us, &t.Newest.Chain, &t.Newest.N, &t.Instrument, &t.Joint, &t.Section, &t.When, &t.Ticket, &t.Verdict)
 	t.At = micro(us)
 	return t, err
 }
@@ -86,11 +89,11 @@ func (a *appender) listTrial(ctx context.Context, r ledger.Record) error {
 	if err != nil {
 		return err
 	}
-	_, err = a.tx.ExecContext(ctx, "INSERT INTO trials ("+trialColumns+`) VALUES ($1, $2, $3, $4, $5, $6, $7, $8)
+	_, err = a.tx.ExecContext(ctx, "INSERT INTO trials ("+trialColumns+`) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)
 		ON CONFLICT (id) DO UPDATE SET at_us = excluded.at_us, chain = excluded.chain, n = excluded.n,
-			instrument = excluded.instrument, joint = excluded.joint, ticket = excluded.ticket, verdict = excluded.verdict
+			instrument = excluded.instrument, joint = excluded.joint, section = excluded.section, occasion = excluded.occasion, ticket = excluded.ticket, verdict = excluded.verdict
 		WHERE (excluded.at_us, excluded.chain, excluded.n) > (trials.at_us, trials.chain, trials.n)`,
-		t.ID, t.At.UnixMicro(), t.Newest.Chain, t.Newest.N, t.Instrument, t.Joint, t.Ticket, t.Verdict)
+		t.ID, t.At.UnixMicro(), t.Newest.Chain, t.Newest.N, t.Instrument, t.Joint, t.Section, t.When, t.Ticket, t.Verdict)
 	if err != nil {
 		return fmt.Errorf("list trial %s: %w", t.ID, err)
 	}

@@ -1,17 +1,14 @@
 package sqlite_test
 
 import (
-	"io/fs"
 	"path/filepath"
 	"testing"
-	"testing/fstest"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"boretight/internal/ledger"
 	"boretight/internal/ledger/ledgertest"
-	"boretight/internal/ledger/sqlite"
 	"boretight/internal/trial"
 )
 
@@ -32,16 +29,7 @@ func TestTheListOfTrialsIsMadeFromOlderRecords(t *testing.T) {
 	require.Len(t, want, 2)
 	require.NoError(t, db.Close())
 
-	raw := rawOpen(t, path)
-	_, err = raw.Exec("DROP TABLE trials; PRAGMA user_version = 1; DELETE FROM goose_db_version WHERE version_id = 2")
-	require.NoError(t, err)
-	require.NoError(t, raw.Close())
-	first, err := fs.ReadFile(sqlite.Migrations(), "00001_ledger.sql")
-	require.NoError(t, err)
-	older, err := sqlite.OpenWith(t.Context(), path, fstest.MapFS{"00001_ledger.sql": {Data: first}})
-	require.NoError(t, err, "it is one")
-	require.NoError(t, older.Close())
-
+	older(t, path, 1)
 	db = opened(t, path)
 	ledgertest.Sound(t, db)
 	for _, f := range []ledger.Filter{{}, {Verdict: "fail"}} {

@@ -1,0 +1,164 @@
+package sqlite
+
+import (
+	"cmp"
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+
+	"boretight/internal/ledger"
+	"boretight/internal/ticket"
+)
+
+// Tickets implements [ledger.Store]. A page is a walk along an index of the list of tickets.
+func (db *DB) Tickets(ctx context.Context, f ledger.TicketFilter) ([]ledger.TicketEntry, error) {
+	found, err := view(ctx, db, func(tx *sql.Tx) ([]ledger.TicketEntry, error) { return tickets(ctx, tx, f) })
+	if err != nil {
+		return nil, fmt.Errorf("list tickets of ledger %s: %w", db.path, classify(err))
+	}
+	return found, nil
+}
+
+func tickets(ctx context.Context, tx *sql.Tx, f ledger.TicketFilter) ([]ledger.TicketEntry, error) {
+	var w where
+	w.add("t.instrument = %s", f.Instrument)
+	if f.Open {
+		w.conditions = append(w.conditions, "t.closed_us IS NULL")
+	}
+	if f.Before != "" {
+		var opened int64
+		switch err := tx.QueryRowContext(ctx, "SELECT opened_us FROM tickets WHERE id = $1", f.Before).Scan(&opened); {
+		case errors.Is(err, sql.ErrNoRows):
+			return nil, fmt.Errorf("before ticket %s: %w", f.Before, ledger.ErrNotFound)
+		case err != nil:
+			return nil, err
+		}
+		w.conditions = append(w.conditions, fmt.Sprintf("(t.opened_us, t.id) < (%s, %s)", w.number(opened), w.number(f.Before)))
+	}
+	from, err := w.search(ctx, tx, f.Search, "tickets t", "t.id")
+	if err != nil {
+		return nil, err
+	}
+	rows, err := tx.QueryContext(ctx, `SELECT r.content, coalesce(x.body, '')
+		FROM `+from+` CROSS JOIN records r ON r.chain = t.chain AND r.n = t.n
+		LEFT JOIN customers c ON c.id = t.customer LEFT JOIN texts x ON x.id = c.name`+
+		w.String()+" ORDER BY t.opened_us DESC, t.id DESC LIMIT "+w.number(cmp.Or(f.Limit, defaultLimit)), w.args...)
+	return collect(rows, err, func(rows *sql.Rows) (e ledger.TicketEntry, err error) {
+		var content []byte
+		var r ledger.TicketRecord
+		if err := rows.Scan(&content, &e.Customer); err != nil {
+			return e, err
+		}
+		err = decode(content, &r)
+		e.ID, e.Opened, e.Closed, e.Instrument, e.Joints = r.ID, r.Opened, r.Closed, r.Instrument(), r.Joints
+		return e, err
+	})
+}
+
+// Instruments implements [ledger.Store].
+func (db *DB) Instruments(ctx context.Context, f ledger.InstrumentFilter) ([]ledger.InstrumentEntry, error) {
+	found, err := view(ctx, db, func(tx *sql.Tx) ([]ledger.InstrumentEntry, error) { return instruments(ctx, tx, f) })
+	if err != nil {
+		return nil, fmt.Errorf("list instruments of ledger %s: %w", db.path, classify(err))
+	}
+	return found, nil
+}
+
+func instruments(ctx context.Context, tx *sql.Tx, f ledger.InstrumentFilter) ([]ledger.InstrumentEntry, error) {
+	var w where
+	if f.Before != "" {
+		var at, n int64
+		var chain string
+		switch err := tx.QueryRowContext(ctx, "SELECT at_us, chain, n FROM instruments WHERE id = $1", f.Before).Scan(&at, &chain, &n); {
+		case errors.Is(err, sql.ErrNoRows):
+			return nil, fmt.Errorf("before instrument %s: %w", f.Before, ledger.ErrNotFound)
+		case err != nil:
+			return nil, err
+		}
+		w.conditions = append(w.conditions, fmt.Sprintf("(i.at_us, i.chain, i.n) < (%s, %s, %s)", w.number(at), w.number(chain), w.number(n)))
+	}
+	from, err := w.searchInstruments(ctx, tx, f.Search)
+	if err != nil {
+		return nil, err
+	}
+	rows, err := tx.QueryContext(ctx, `SELECT r.content, (SELECT count(*) FROM tickets WHERE instrument = i.id)
+		FROM `+from+` CROSS JOIN records r ON r.chain = i.chain AND r.n = i.n`+
+		w.String()+" ORDER BY i.at_us DESC, i.chain DESC, i.n DESC LIMIT "+w.number(cmp.Or(f.Limit, defaultLimit)), w.args...)
+	found, err := collect(rows, err, func(rows *sql.Rows) (e ledger.InstrumentEntry, err error) {
+		var content []byte
+		var r ledger.TicketRecord
+		if err := rows.Scan(&content, &e.Visits); err != nil {
+			return e, err
+		}
+		err = decode(content, &r)
+		e.Instrument = r.Instrument()
+		return e, err
+	})
+	if err != nil {
+		return nil, err
+	}
+	for i := range found {
+		if err := lastVisit(ctx, tx, &found[i]); err != nil {
+			return nil, err
+		}
+	}
+	return found, nil
+}
+
+// lastVisit fills in what the ticket opened last tells.
+func lastVisit(ctx context.Context, tx *sql.Tx, e *ledger.InstrumentEntry) error {
+	var opened int64
+	var whose string
+	err := tx.QueryRowContext(ctx, `SELECT id, opened_us, customer FROM tickets WHERE instrument = $1
+		ORDER BY opened_us DESC, id DESC LIMIT 1`, e.ID).Scan(&e.Last, &opened, &whose)
+	if errors.Is(err, sql.ErrNoRows) {
+		return nil // its tickets were said to be of another one
+	}
+	if err != nil || whose == "" {
+		e.Opened = micro(opened)
+		return err
+	}
+	e.Opened = micro(opened)
+	var c ticket.Customer
+	c, err = customer(ctx, tx, whose)
+	e.Customer = c
+	return err
+}
+
+// HoldCounts implements [ledger.Store].
+func (db *DB) HoldCounts(ctx context.Context, ids []string) (map[string]int, error) {
+	counts := make(map[string]int, len(ids))
+	if len(ids) == 0 {
+		return counts, nil
+	}
+	var w where
+	query := "SELECT ticket, count(*) FROM holds WHERE ticket IN " + w.list(ids) + " GROUP BY ticket"
+	rows, err := db.read.QueryContext(ctx, query, w.args...)
+	_, err = collect(rows, err, func(rows *sql.Rows) (struct{}, error) {
+		var id string
+		var n int
+		err := rows.Scan(&id, &n)
+		counts[id] = n
+		return struct{}{}, err
+	})
+	if err != nil {
+		return nil, fmt.Errorf("count holds of tickets in ledger %s: %w", db.path, err)
+	}
+	return counts, nil
+}
+
+// Trend implements [ledger.Store].
+func (db *DB) Trend(ctx context.Context, instrumentID string) ([]ledger.TrendPoint, error) {
+	var w where
+	w.add("t.ticket IN (SELECT id FROM tickets WHERE instrument = %s)", instrumentID)
+	found, err := db.trials(ctx, w, "+t.at_us, t.chain, t.n", -1) // +: not by walking the whole list
+	if err != nil {
+		return nil, fmt.Errorf("read trend of instrument %s in ledger %s: %w", instrumentID, db.path, classify(err))
+	}
+	points := make([]ledger.TrendPoint, len(found))
+	for i, e := range found {
+		points[i] = e.Point()
+	}
+	return points, nil
+}
