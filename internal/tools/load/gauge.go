@@ -176,9 +176,10 @@ func (gs gauges) run(ctx context.Context) error {
 	for _, g := range gs {
 		listening.Go(g.listen)
 	}
+	end := sync.OnceFunc(func() { _ = gs.close() }) // wakes who waits for a line
 	defer listening.Wait()
-	stop := context.AfterFunc(ctx, func() { _ = gs.close() }) // wakes the listeners
-	defer stop()
+	defer end()
+	context.AfterFunc(ctx, end)
 	due := time.NewTicker(time.Millisecond)
 	defer due.Stop()
 	for {
@@ -189,7 +190,7 @@ func (gs gauges) run(ctx context.Context) error {
 		}
 		for _, g := range gs {
 			if err := g.speak(time.Now()); err != nil && ctx.Err() == nil {
-				return errors.Join(fmt.Errorf("gauge %s: %w", g.name, err), gs.close())
+				return fmt.Errorf("gauge %s: %w", g.name, err)
 			}
 		}
 	}
