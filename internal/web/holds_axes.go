@@ -25,20 +25,20 @@ func (u shown) rateLimit(d *trial.Decision, ambient float64) float64 {
 
 // The following write a value with U (k = 2) and its unit.
 
-func withUnit(value, stdU, one float64, name string) string {
+func statedIn(value, stdU, one float64, name string) string {
 	m := written(value/one, expanded(stdU/one))
 	return m.Value + " ± " + m.U + " " + name
 }
 
-func (u shown) volumeWithU(m3, stdU float64) string { return withUnit(m3, stdU, 1e-6, "ml") }
+func (u shown) volumeWithU(m3, stdU float64) string { return statedIn(m3, stdU, 1e-6, "ml") }
 func (u shown) lengthWithU(m, stdU float64) string {
 	unit := u.units.Length
-	return withUnit(m, stdU, float64(unit.Unit().Times(1)), unit.Symbol())
+	return statedIn(m, stdU, float64(unit.Unit().Times(1)), unit.Symbol())
 }
 
 func (u shown) ambientWithU(pa, stdU float64) string {
 	unit := u.pressureUnit()
-	return withUnit(pa, stdU, unit.SI, unit.Name)
+	return statedIn(pa, stdU, unit.SI, unit.Name)
 }
 
 // throughputWithU states a rig's own leak for gas at 20 °C.
@@ -47,9 +47,9 @@ func (u shown) throughputWithU(q, stdU, ambient float64) string {
 	if factor == 0 {
 		factor = quantity.Throughput(1).SCCM(quantity.FromCelsius(20))
 	}
-	return withUnit(q, stdU, 1/factor, u.flowSymbol())
+	return statedIn(q, stdU, 1/factor, u.flowSymbol())
 }
 
 func celsiusWithU(kelvin, stdU float64) string {
-	return withUnit(quantity.Temperature(kelvin).Celsius(), stdU, 1, "°C")
+	return statedIn(quantity.Temperature(kelvin).Celsius(), stdU, 1, "°C")
 }

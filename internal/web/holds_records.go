@@ -137,29 +137,29 @@ func (s *Site) withRecords(page func(http.ResponseWriter, *http.Request, Records
 	return func(w http.ResponseWriter, r *http.Request) {
 		records, ok := s.ledger.(Records)
 		if !ok {
-			s.absent(w, r, "There is no ledger to read.", "The program was started without one, so only the holds at the bench can be seen.")
+			s.noRecord(w, r, "There is no ledger to read.", "The program was started without one, so only the holds at the bench can be seen.")
 			return
 		}
 		page(w, r, records)
 	}
 }
 
-// absentView is the page of what is not there.
-type absentView struct {
+// noRecordView is the page of what is not there.
+type noRecordView struct {
 	Frame     frame
 	What, Why string
 }
 
-// absent answers for what is not there.
-func (s *Site) absent(w http.ResponseWriter, r *http.Request, what, why string) {
-	s.renderAs(w, r, http.StatusNotFound, "record-absent", absentView{s.frame(r, what, "", "records.css"), what, why})
+// noRecord answers for what is not there.
+func (s *Site) noRecord(w http.ResponseWriter, r *http.Request, what, why string) {
+	s.renderAs(w, r, http.StatusNotFound, "record-absent", noRecordView{s.frame(r, what, "", "records.css"), what, why})
 }
 
 // recordFault answers for an error of the stored log.
 func (s *Site) recordFault(w http.ResponseWriter, r *http.Request, err error) {
 	for known, what := range map[error]string{ErrNoHold: "hold", ErrNoTrial: "trial", ErrNoTicket: "ticket"} {
 		if errors.Is(err, known) {
-			s.absent(w, r, fmt.Sprintf("There is no such %s.", what), fmt.Sprintf("The ledger has no %s of that name. Its address may have been cut short, or it is of another ledger.", what))
+			s.noRecord(w, r, fmt.Sprintf("There is no such %s.", what), fmt.Sprintf("The ledger has no %s of that name. Its address may have been cut short, or it is of another ledger.", what))
 			return
 		}
 	}

@@ -46,17 +46,17 @@ type pairsView struct {
 func (s *Site) comparePage(w http.ResponseWriter, r *http.Request, records Records) {
 	found, left := r.FormValue("found"), r.FormValue("left")
 	if found == "" || left == "" {
-		s.absent(w, r, "Nothing to compare.", "A comparison is of two trials of one joint, as found and as left: open it from a ticket or from a trial.")
+		s.noRecord(w, r, "Nothing to compare.", "A comparison is of two trials of one joint, as found and as left: open it from a ticket or from a trial.")
 		return
 	}
 	if found == left {
-		s.absent(w, r, "These two cannot be compared.", "Both are the same trial: name the one as found and the one as left.")
+		s.noRecord(w, r, "These two cannot be compared.", "Both are the same trial: name the one as found and the one as left.")
 		return
 	}
 	c, err := records.CompareTrials(r.Context(), found, left)
 	switch {
 	case errors.Is(err, trial.ErrNoRate) || errors.Is(err, trial.ErrUnlike):
-		s.absent(w, r, "These two cannot be compared.", sentence(err.Error()))
+		s.noRecord(w, r, "These two cannot be compared.", asSentence(err.Error()))
 		return
 	case err != nil:
 		s.recordFault(w, r, err)
@@ -65,8 +65,8 @@ func (s *Site) comparePage(w http.ResponseWriter, r *http.Request, records Recor
 	s.render(w, r, "trialcompare.html", s.compareView(r, c))
 }
 
-// sentence makes one of an error's text.
-func sentence(text string) string {
+// asSentence makes one of an error's text.
+func asSentence(text string) string {
 	if text == "" {
 		return ""
 	}
