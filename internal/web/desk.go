@@ -8,6 +8,8 @@ import (
 // Desk is what pages may do besides looking. Errors that the person at the page can mend
 // hold a [*Fault] for each field that is wrong.
 type Desk interface {
+	TicketDesk
+
 	// Put lays a joint on the bench, on a gauge.
 	Put(ctx context.Context, gauge string, p Put) error
 	// Layable returns what may be laid on the bench.

@@ -154,6 +154,7 @@ func (s *Site) routes(metrics http.Handler) http.Handler {
 	mux := http.NewServeMux()
 	mux.HandleFunc("GET /{$}", s.page)
 	s.recordRoutes(mux)
+	s.ticketRoutes(mux)
 	s.cautionRoutes(mux)
 	mux.HandleFunc("GET /parts/holds", s.holdsPart)
 	mux.HandleFunc("GET /parts/rig", s.rigPart)
