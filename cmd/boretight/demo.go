@@ -70,10 +70,23 @@ func (c *demoCmd) next(change func(config.Config) config.Config) (round, error) 
 		return round{}, &usageError{err: err}
 	}
 	r := round{told: told, simulated: true}
-	if slices.Equal(told.Gauges, demoGauges()) && c.Flags.Labels == (config.Labels{}) {
-		r.joint = &repair{gauge: demoGauge}
+	if name := repaired(told.Gauges); name != "" && c.Flags.Labels == (config.Labels{}) {
+		r.joint = &repair{gauge: name}
 	}
 	return r, nil
+}
+
+// repaired is the name of the gauge when there is but one, and that of a joint that can be
+// worked on.
+func repaired(gauges []string) string {
+	if len(gauges) != 1 {
+		return ""
+	}
+	a, err := gauge.ParseAddress(gauges[0])
+	if err != nil || a.Scheme != gauge.Sim || a.Target != demoDevice {
+		return ""
+	}
+	return a.Label()
 }
 
 // forgetShop takes back what the environment says of the shop's ledger, its copies,
@@ -105,7 +118,7 @@ func (c *demoCmd) config(change func(config.Config) config.Config) (config.Confi
 	told := config.Default()
 	told.Bench = "demo"
 	told.Gauges = demoGauges()
-	if len(c.Flags.Gauge) == 0 {
+	if len(c.Flags.Gauge) == 0 || repaired(c.Flags.Gauge) != "" {
 		told.Labels = config.Labels{Joint: demoJoint, Closure: demoClosure}
 	}
 	told = change(c.Flags.over(told))

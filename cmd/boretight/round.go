@@ -85,8 +85,8 @@ func (s *server) begin(ctx context.Context, r round) (_ *work, err error) {
 	if w.known, err = readKnown(ctx, w.book.store); err != nil {
 		return nil, err
 	}
-	page := pageSettings{security: secure, claims: claims, file: r.file, gaugesGiven: r.gaugesGiven, change: s.change, again: s.again}
-	if w.bench, w.site, err = newBench(r.told, sources, w.book, w.known, w.keeper, numbers, page, s.log); err != nil {
+	page := pageSettings{simulated: r.simulated, security: secure, claims: claims, file: r.file, gaugesGiven: r.gaugesGiven, change: s.change, again: s.again}
+	if w.bench, w.site, err = newBench(ctx, r.told, sources, w.book, w.known, w.keeper, numbers, page, s.log); err != nil {
 		return nil, err
 	}
 	if first {

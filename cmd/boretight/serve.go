@@ -162,7 +162,9 @@ func openGauges(told config.Config, joint *repair, log *slog.Logger) ([]bench.So
 
 // pageSettings is what the page of a bench is given beside the bench itself.
 type pageSettings struct {
-	security security
+	// simulated tells of a demo, in which a joint holds what was told whatever it is called.
+	simulated bool
+	security  security
 	// claims is who has which port: for the search for further gauges.
 	claims *gauge.Claims
 	// file is the settings file to write what the page changes into; empty where nothing
@@ -178,7 +180,7 @@ type pageSettings struct {
 }
 
 // newBench puts a bench and its page together.
-func newBench(told config.Config, sources []bench.Source, book *book, known *known, keeper *copies.Keeper, numbers *metrics.Metrics, page pageSettings, log *slog.Logger) (*bench.Bench, *web.Site, error) {
+func newBench(ctx context.Context, told config.Config, sources []bench.Source, book *book, known *known, keeper *copies.Keeper, numbers *metrics.Metrics, page pageSettings, log *slog.Logger) (*bench.Bench, *web.Site, error) {
 	settings, err := newSettings(told)
 	if err != nil {
 		return nil, nil, err
@@ -202,7 +204,19 @@ func newBench(told config.Config, sources []bench.Source, book *book, known *kno
 	if err := numbers.Watch(b); err != nil {
 		return nil, nil, err
 	}
+	d := &desk{page: page, told: told, bench: b, book: book, simulated: page.simulated, catalog: catalogued{}.load}
+	for _, s := range sources {
+		if err := d.recall(ctx, s.Name); err != nil {
+			log.Warn("what lay on the bench is not known", "gauge", s.Name, "error", err)
+		}
+	}
+	house, err := houseOf(told.Shop)
+	if err != nil {
+		return nil, nil, err
+	}
 	site, err := web.New(web.Options{
+		Desk:    d,
+		House:   house,
 		Bench:   b,
 		Ledger:  shelf{book.store},
 		Metrics: numbers.Handler(),

@@ -78,7 +78,8 @@ type Address struct {
 	// Kind is what the pressures of dialect text are measured against. Of other
 	// dialects the gauge says it.
 	Kind trace.Kind
-	// Speed of a replay: 1 is real time, 0 as fast as possible.
+	// Speed of a replay or a simulation: 1 is real time. A replay of 0 goes as fast as
+	// possible; a simulation of 0 was told none and goes at 1.
 	Speed float64
 	// Seed of a simulation, 0 if not given.
 	Seed uint64
@@ -133,9 +134,12 @@ func parseAddress(s string) (a Address, err error) {
 var optionsOf = map[Scheme][]string{
 	Serial: {"baud", "dialect", "unit", "field", "sign", "decimal", "kind", "dtr", "rts"},
 	TCP:    {"dialect", "unit", "field", "sign", "decimal", "kind"},
-	Sim:    {"seed"},
+	Sim:    {"seed", "speed"},
 	Replay: {"speed"},
 }
+
+// mostSpeed of a simulation: what a reader can follow.
+const mostSpeed = 100
 
 // textOptions are the options that go with dialect text only.
 var textOptions = []string{"unit", "field", "sign", "decimal", "kind"}
@@ -222,6 +226,9 @@ func (a *Address) setOption(key, value string) error {
 		if err != nil || !(v >= 0 && v <= 1e6) {
 			return wrong("a factor such as 1, or 0 for as fast as possible")
 		}
+		if a.Scheme == Sim && !(v > 0 && v <= mostSpeed) {
+			return wrong(fmt.Sprintf("a factor over 0, at most %d", mostSpeed))
+		}
 		a.Speed = v
 	case "seed":
 		n, err := strconv.ParseUint(value, 10, 64)
@@ -283,7 +290,7 @@ func (a Address) String() string {
 	option(a.Kind == trace.Absolute, "kind", trace.Absolute.String())
 	option(a.DTR != "", "dtr", string(a.DTR))
 	option(a.RTS != "", "rts", string(a.RTS))
-	option(a.Scheme == Replay && a.Speed != 1, "speed", strconv.FormatFloat(a.Speed, 'g', -1, 64))
+	option(a.Scheme == Replay && a.Speed != 1 || a.Scheme == Sim && a.Speed != 0, "speed", strconv.FormatFloat(a.Speed, 'g', -1, 64))
 	option(a.Seed != 0, "seed", strconv.FormatUint(a.Seed, 10))
 	if separator == '?' && strings.Contains(a.Target, "?") {
 		b.WriteByte('?') // so that the target's own is not taken for the options'

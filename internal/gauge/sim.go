@@ -1,6 +1,7 @@
 package gauge
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -14,12 +15,13 @@ import (
 type simGauge struct {
 	listener
 	seed    uint64
+	speed   float64
 	repairs *sim.Repairs
 }
 
 // newSim opens the device once to see that it exists; a simulation starts nothing.
 func newSim(a Address, o Options) (*simGauge, error) {
-	g := &simGauge{listener: newListener(a, o), seed: o.Seed, repairs: o.Repairs}
+	g := &simGauge{listener: newListener(a, o), seed: o.Seed, speed: cmp.Or(a.Speed, 1), repairs: o.Repairs}
 	if a.Seed != 0 {
 		g.seed = a.Seed
 	}
@@ -41,7 +43,7 @@ func (g *simGauge) Run(ctx context.Context, sink Sink) error {
 }
 
 func (g *simGauge) open(context.Context) (device, error) {
-	d, err := sim.OpenWith(g.address.Target, g.seed, g.repairs)
+	d, err := sim.OpenWith(g.address.Target, sim.Play{Seed: g.seed, Speed: g.speed, Repairs: g.repairs})
 	if err != nil {
 		return nil, fmt.Errorf("gauge %s: %w", g.address, err)
 	}

@@ -57,6 +57,8 @@ type Store interface {
 	About(ctx context.Context, id string) ([]Record, error)
 	// Records returns the records of one kind, in the order of (UTC, chain, n).
 	Records(ctx context.Context, kind RecordKind) ([]Record, error)
+	// Newest returns the newest record of a kind that concerns an identity, or ErrNotFound.
+	Newest(ctx context.Context, kind RecordKind, about string) (Record, error)
 	// Text returns a text, or ErrNotFound when it was erased or never was.
 	Text(ctx context.Context, id string) (Text, error)
 	// Count returns the number of records.

@@ -47,7 +47,7 @@ type pageView struct {
 	Next     nextView
 	Holds    holdsView
 	Rig      rigsView
-	Ledger   string // where records go, and how old the last copy is
+	Ledger   string   // where records go, and how old the last copy is
 	Reasons  []choice // for which a hold is set aside
 	Cautions []caution
 	shown    shown

@@ -39,24 +39,33 @@ const latest = 4 * time.Second
 
 // Open switches on the device of the given name; see [Names]. The same seed plays
 // the same holds.
-func Open(name string, seed uint64) (*Device, error) { return OpenWith(name, seed, nil) }
+func Open(name string, seed uint64) (*Device, error) {
+	return OpenWith(name, Play{Seed: seed, Speed: 1})
+}
 
-// OpenWith is [Open] of a device whose joint is worked on as told.
-func OpenWith(name string, seed uint64, told *Repairs) (*Device, error) {
+// Play is how a device plays.
+type Play struct {
+	Seed    uint64
+	Speed   float64  // gauge time by real time
+	Repairs *Repairs // what is done to its joint meanwhile; nil: nothing is told
+}
+
+// OpenWith switches on the device of the given name, to play as told.
+func OpenWith(name string, play Play) (*Device, error) {
 	p, err := programNamed(name)
 	if err != nil {
 		return nil, err
 	}
 	if p.silent {
-		return newDevice(name, 1, nil), nil
+		return newDevice(name, play.Speed, nil), nil
 	}
-	s := newStream(p.identity(), seed)
+	s := newStream(p.identity(), play.Seed)
 	s.damage = p.damage
 	s.scene = func(loop int, _ *reader) (*reader, error) {
-		hold := p.scenario(seed, loop, told)
+		hold := p.scenario(play.Seed, loop, play.Repairs)
 		return hold.on(hold.Sensor, 0, nil)
 	}
-	return newDevice(name, 1, s), nil
+	return newDevice(name, play.Speed, s), nil
 }
 
 func newDevice(name string, speed float64, s *stream) *Device {

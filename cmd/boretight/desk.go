@@ -1,0 +1,237 @@
+package main
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"strings"
+
+	"boretight/internal/bench"
+	"boretight/internal/catalog"
+	"boretight/internal/config"
+	"boretight/internal/ledger"
+	"boretight/internal/ticket"
+	"boretight/internal/trial"
+	"boretight/internal/web"
+)
+
+// desk does at the bench what is asked of it on the page.
+type desk struct {
+	page  pageSettings
+	told  config.Config
+	bench *bench.Bench
+	book  *book
+	// simulated tells that the joint is a simulated one, whose volume is the one told
+	// whatever it is called.
+	simulated bool
+	catalog   func() (catalog.Catalog, error)
+}
+
+var _ web.Desk = (*desk)(nil)
+
+// usualClosure is what limits and volumes are of when nobody names another.
+const usualClosure = "all keys closed"
+
+// Put implements [web.Desk].
+func (d *desk) Put(ctx context.Context, gauge string, p web.Put) error {
+	s, err := d.settings(p)
+	if err != nil {
+		return err
+	}
+	if err := d.bench.Change(gauge, s); err != nil {
+		if errors.Is(err, bench.ErrNoGauge) {
+			return &web.Fault{Field: "gauge", Says: fmt.Sprintf("there is no gauge %q on this bench", gauge)}
+		}
+		return err
+	}
+	return d.keep(ctx, gauge, p)
+}
+
+// keep keeps in the ledger what lies on the bench, so that it is there after a restart.
+func (d *desk) keep(ctx context.Context, gauge string, p web.Put) error {
+	return d.append(ctx, ledger.Laid{
+		Gauge: gauge, Ticket: p.Ticket, Joint: p.Joint, Section: p.Section, Closure: p.Closure, When: p.When,
+	}.Draft())
+}
+
+// recall lays on the bench what lay there when the program ended.
+func (d *desk) recall(ctx context.Context, gauge string) error {
+	laid, err := newestLaid(ctx, d.book.store, gauge)
+	if err != nil || laid == nil {
+		return err
+	}
+	s, err := d.settings(web.Put{Ticket: laid.Ticket, Joint: laid.Joint, Section: laid.Section, Closure: laid.Closure, When: laid.When})
+	if err != nil {
+		return fmt.Errorf("lay on the bench again what lay there: %w", err)
+	}
+	return d.bench.Change(gauge, s)
+}
+
+// newestLaid is what was laid on the bench last on a gauge; nil when nothing was.
+func newestLaid(ctx context.Context, store ledger.Store, gauge string) (*ledger.Laid, error) {
+	r, err := store.Newest(ctx, ledger.BenchLaid, gauge)
+	if errors.Is(err, ledger.ErrNotFound) {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	laid := new(ledger.Laid)
+	if err := json.Unmarshal(r.Content, laid); err != nil {
+		return nil, fmt.Errorf("read what was laid on the bench: %w", err)
+	}
+	return laid, nil
+}
+
+func (d *desk) append(ctx context.Context, draft ledger.Draft) error {
+	if _, err := d.book.store.Append(ctx, draft); err != nil {
+		return err
+	}
+	d.book.records.Add(1)
+	return nil
+}
+
+// settings are what holds of what lies on the bench are measured against: what was told to
+// the program as far as it is of the bench or of that joint, and for want of a volume that of
+// the catalog's bore.
+func (d *desk) settings(p web.Put) (bench.Settings, error) {
+	told := d.told
+	other := told.Labels.Joint != "" && told.Labels.Joint != p.Joint
+	told.Labels = config.Labels{
+		Joint: p.Joint, Section: p.Section, Closure: p.Closure, When: p.When, Ticket: p.Ticket, Replugged: told.Labels.Replugged,
+	}
+	if err := faultsOf(told.Labels); err != nil {
+		return bench.Settings{}, err
+	}
+	if other && !d.simulated {
+		told.Measure.Volume, told.Measure.VolumeU, told.Measure.Bore, told.Measure.Limit = nil, nil, nil, nil
+	}
+	s, err := newSettings(told)
+	if err != nil || s.Fit.Volume.Told() || p.Section != "" {
+		return s, err
+	}
+	known, err := d.catalog()
+	if err != nil {
+		return s, err
+	}
+	_, joint, err := known.Joint(p.Joint)
+	if err != nil {
+		return s, nil // a joint of the shop's own naming
+	}
+	if !s.Fit.Bore.Told() {
+		s.Fit.Bore.Value = float64(joint.HeatDiameter())
+	}
+	if s.Template, err = joint.Volume(); err != nil {
+		return s, err
+	}
+	return s, nil
+}
+
+// faultsOf says of labels what is wrong with which field.
+func faultsOf(l config.Labels) error {
+	var faults []error
+	for field, one := range map[string]config.Labels{
+		"joint": {Joint: l.Joint}, "section": {Section: l.Section}, "closure": {Closure: l.Closure}, "when": {When: l.When}, "ticket": {Ticket: l.Ticket},
+	} {
+		if err := one.Validate(); err != nil {
+			faults = append(faults, &web.Fault{Field: field, Says: strings.TrimPrefix(err.Error(), field+" = ")})
+		}
+	}
+	if l.Joint == "" {
+		faults = append(faults, &web.Fault{Field: "joint", Says: "say which joint, as INSTRUMENT/JOINT: oboe/upper, for one"})
+	}
+	return errors.Join(faults...)
+}
+
+// Step implements [web.Desk].
+func (d *desk) Step(ctx context.Context, gauge string) (web.Put, error) {
+	ahead, err := d.Ahead(ctx, gauge)
+	switch {
+	case err != nil:
+		return web.Put{}, err
+	case !ahead.Known:
+		return web.Put{}, &web.Fault{Says: "no ticket lies on the bench: lay a joint of one on it"}
+	case ahead.Next == nil:
+		return web.Put{}, &web.Fault{Says: "this was the ticket's last stage: there is nothing to step on to"}
+	}
+	return *ahead.Next, d.Put(ctx, gauge, *ahead.Next)
+}
+
+// Ahead implements [web.Desk].
+func (d *desk) Ahead(ctx context.Context, gauge string) (web.Ahead, error) {
+	on, err := d.bench.Settings(gauge)
+	if err != nil || on.Setup.Ticket == "" {
+		return web.Ahead{}, err
+	}
+	t, err := d.book.store.Ticket(ctx, on.Setup.Ticket)
+	switch {
+	case errors.Is(err, ledger.ErrNotFound):
+		return web.Ahead{}, nil // a label only
+	case err != nil:
+		return web.Ahead{}, err
+	}
+	ahead := web.Ahead{Known: true}
+	if next, ok := t.After(ticket.Stage{Joint: on.Setup.Name(), When: on.Setup.When}); ok {
+		ahead.Next = putOf(t, next)
+	}
+	return ahead, nil
+}
+
+// putOf is a stage of a ticket as it is laid on the bench.
+func putOf(t ticket.Ticket, s ticket.Stage) *web.Put {
+	return &web.Put{Ticket: t.ID, Joint: s.Joint, Closure: usualClosure, When: s.When}
+}
+
+// mostOpen is how many open tickets are offered: more than lie about in a shop.
+const mostOpen = 12
+
+// Layable implements [web.Desk].
+func (d *desk) Layable(ctx context.Context) (web.Layable, error) {
+	var all web.Layable
+	known, err := d.catalog()
+	if err != nil {
+		return all, err
+	}
+	for _, i := range known.Instruments() {
+		for _, j := range i.Joints {
+			all.Joints = append(all.Joints, i.Name+"/"+j.Name)
+		}
+	}
+	open, err := d.book.store.Tickets(ctx, ledger.TicketFilter{Open: true, Limit: mostOpen})
+	if err != nil {
+		return all, err
+	}
+	for _, e := range open {
+		t, err := d.book.store.Ticket(ctx, e.ID)
+		if err != nil {
+			return all, err
+		}
+		one := web.OpenTicket{ID: t.ID, Words: strings.Join(strings.Fields(t.Instrument.Template+" "+t.Instrument.Maker+" "+t.Instrument.Model+" "+t.Instrument.Serial), " ")}
+		for _, s := range t.Stages() {
+			one.Stages = append(one.Stages, *putOf(t, s))
+		}
+		all.Tickets = append(all.Tickets, one)
+	}
+	return all, nil
+}
+
+// Void implements [web.Desk].
+func (d *desk) Void(ctx context.Context, hold, reason string) error {
+	trials, err := voidHold(ctx, d.book.store, hold, reason)
+	switch {
+	case errors.Is(err, errVoided), errors.Is(err, errHolding):
+		return &web.Fault{Says: err.Error()}
+	case errors.Is(err, ledger.ErrNotFound):
+		return fmt.Errorf("%w: %w", web.ErrNoHold, err)
+	case err != nil:
+		return err
+	}
+	d.book.records.Add(int64(1 + len(trials)))
+	var results []trial.Trial
+	for _, t := range trials {
+		results = append(results, t.Result)
+	}
+	d.bench.SetAside(hold, reason, results...)
+	return nil
+}
