@@ -174,6 +174,8 @@ type Snapshot struct {
 	Holds    []HoldData        `json:"holds"`          // newest first, at most 50
 	Verdicts map[string]uint64 `json:"verdicts"`       // holds by verdict: pass fail inconclusive none
 	Ledger   LedgerState       `json:"ledger"`
+	// Dropped counts the events that subscribers lost because they did not keep up.
+	Dropped uint64 `json:"events_dropped_total"`
 }
 
 // LedgerState is how the recording goes.

@@ -18,6 +18,7 @@ func (b *Bench) Snapshot() Snapshot {
 		Holds:    slices.Clone(b.holds),
 		Verdicts: maps.Clone(b.verdicts),
 		Ledger:   LedgerState{Problem: b.problem},
+		Dropped:  b.hub.Dropped(),
 	}
 	b.mu.Unlock()
 	s.Rigs = b.rigs()

@@ -21,6 +21,8 @@ type Hub struct {
 	next   int // where in ring the next event goes, once ring is full
 	subs   map[*Subscription]struct{}
 	closed bool
+
+	dropped atomic.Uint64
 }
 
 // NewHub returns a hub that keeps the latest ring events for those who come back.
@@ -81,6 +83,10 @@ func (h *Hub) Close() {
 		h.drop(s)
 	}
 }
+
+// Dropped returns how many events were lost so far to subscribers that did not keep up, one
+// counted as often as it was lost.
+func (h *Hub) Dropped() uint64 { return h.dropped.Load() }
 
 func (h *Hub) keep(event Event) {
 	switch {
@@ -156,6 +162,7 @@ func (s *Subscription) offer(event Event) {
 	select {
 	case <-s.c:
 		s.missed.Add(1)
+		s.hub.dropped.Add(1)
 	default: // the reader took one meanwhile
 	}
 	s.c <- event

@@ -1,13 +1,16 @@
 package bench_test
 
 import (
+	"context"
 	"sync"
 	"testing"
+	"testing/synctest"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"boretight/internal/bench"
+	"boretight/internal/ledger"
 )
 
 // waiting returns the numbers of the events that wait in a closed subscription.
@@ -50,6 +53,7 @@ func TestSlowReaderLosesTheOldestAndLearnsHowMany(t *testing.T) {
 
 	assert.EqualValues(t, 7, slow.Missed())
 	assert.Zero(t, slow.Missed(), "told once")
+	assert.EqualValues(t, 7, h.Dropped())
 	assert.Equal(t, []uint64{8, 9, 10}, waiting(slow))
 	assert.Zero(t, quick.Missed())
 	assert.Len(t, waiting(quick), 10)
@@ -134,4 +138,33 @@ func TestPublisherNeverWaitsForReaders(t *testing.T) {
 	assert.EqualValues(t, events, last, "the latest event is never the one lost")
 	assert.EqualValues(t, events, seen+reader.Missed(), "each event was read or counted as missed")
 	assert.EqualValues(t, events-1, idle.Missed())
+}
+
+func TestAReaderThatTakesNothingHoldsNothingUp(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		sink := newMemorySink()
+		writer := ledger.NewWriter(sink, ledger.WriterOptions{})
+		writing, stop := context.WithCancel(t.Context())
+		wrote := make(chan error, 1)
+		go func() { wrote <- writer.Run(writing) }()
+		readings := suctionHold()
+		b, err := bench.New(bench.Options{
+			Sources:  []bench.Source{{Name: "upper", Gauge: &scripted{readings: readings}}},
+			Recorder: writer,
+			Settings: settings(t),
+		})
+		require.NoError(t, err)
+		stuck := b.Subscribe(2)
+		require.NoError(t, b.Run(t.Context()))
+		stop()
+		require.NoError(t, <-wrote)
+
+		require.Len(t, sink.holds, 1)
+		for _, h := range sink.holds {
+			assert.Zero(t, h.end.LostReadings)
+			assert.Equal(t, readings[:len(h.readings)], h.readings)
+		}
+		assert.Greater(t, b.Snapshot().Dropped, uint64(100))
+		assert.Equal(t, b.Snapshot().Dropped, stuck.Missed(), "it learns of all it lost")
+	})
 }

@@ -39,6 +39,8 @@ var (
 		"Records in the ledger. Moves when something is recorded.", nil, nil)
 	ledgerLag = prometheus.NewDesc("boretight_ledger_lag_seconds",
 		"How far recording is behind; over 1 s is said on the page. Moves when the disk is slow.", nil, nil)
+	pageDropped = prometheus.NewDesc("boretight_page_events_dropped_total",
+		"Events that browsers lost because they took them too slowly; what is recorded is whole all the same. Moves when a browser does not keep up.", nil, nil)
 )
 
 func gaugeDesc(name, help string) *prometheus.Desc {
@@ -62,7 +64,7 @@ var _ prometheus.Collector = collector{}
 func (collector) Describe(out chan<- *prometheus.Desc) {
 	for _, desc := range []*prometheus.Desc{
 		gaugeUp, gaugePressure, gaugeReadings, gaugeLost, gaugeDamaged, gaugeReconnects,
-		holds, leakRate, leakRateU, blankRate, leakDeviation, calibrationAge, ledgerRecords, ledgerLag,
+		holds, leakRate, leakRateU, blankRate, leakDeviation, calibrationAge, ledgerRecords, ledgerLag, pageDropped,
 	} {
 		out <- desc
 	}
@@ -81,6 +83,7 @@ func (c collector) Collect(out chan<- prometheus.Metric) {
 	}
 	send(out, ledgerRecords, prometheus.GaugeValue, float64(snapshot.Ledger.Records))
 	send(out, ledgerLag, prometheus.GaugeValue, snapshot.Ledger.Lag)
+	send(out, pageDropped, prometheus.CounterValue, float64(snapshot.Dropped))
 	collectResults(out, snapshot)
 }
 

@@ -58,6 +58,7 @@ func example() bench.Snapshot {
 		Holds:    []bench.HoldData{open, hold(nil), elsewhere, hold(rate(3.94e-3, 4e-5)), hold(rate(1, 1))},
 		Verdicts: map[string]uint64{"pass": 4, "fail": 1},
 		Ledger:   bench.LedgerState{Records: 412, Lag: 0.25},
+		Dropped:  17,
 	}
 }
 
@@ -127,6 +128,9 @@ boretight_ledger_lag_seconds 0.25
 # HELP boretight_ledger_records Records in the ledger. Moves when something is recorded.
 # TYPE boretight_ledger_records gauge
 boretight_ledger_records 412
+# HELP boretight_page_events_dropped_total Events that browsers lost because they took them too slowly; what is recorded is whole all the same. Moves when a browser does not keep up.
+# TYPE boretight_page_events_dropped_total counter
+boretight_page_events_dropped_total 17
 `
 
 func TestScrapeSaysWhatTheSnapshotSays(t *testing.T) {

@@ -190,6 +190,8 @@ export class Tide {
     c.lineJoin = "round";
     c.stroke();
     this.labels(c, { x, y, to, width, floor }, colour);
+    // For whoever wants to know how old a picture is.
+    if (this.newest) canvas.dispatchEvent(new CustomEvent("drawn", { detail: this.newest.t }));
   }
 
   // ease lets the view glide to the frame instead of jumping.
