@@ -13,6 +13,7 @@ import (
 	"boretight/internal/config"
 	"boretight/internal/ledger"
 	"boretight/internal/rig"
+	"boretight/internal/ticket"
 	"boretight/internal/web"
 )
 
@@ -40,7 +41,7 @@ func (s shelf) ListHolds(ctx context.Context, of web.Sought) ([]bench.HoldData, 
 }
 
 func filterOf(of web.Sought) ledger.Filter {
-	return ledger.Filter{Limit: of.Limit, Before: of.Before, Verdict: of.Verdict}
+	return ledger.Filter{Limit: of.Limit, Before: of.Before, Search: of.Words, Verdict: of.Verdict, When: of.When}
 }
 
 // unknownAs names what the ledger does not have as the page does.
@@ -242,8 +243,32 @@ func (s shelf) CompareTrials(ctx context.Context, found, left string) (web.Compa
 		return c, err
 	}
 	one, err := compareTrials(ctx, s.store, c.Before.Trial, c.After.Trial)
+	if err != nil {
+		return c, err
+	}
 	c.Comparison, c.Because = one.Comparison, one.Because
+	c.Again, err = s.again(ctx, c.After)
 	return c, err
+}
+
+// again fits the last hold of a trial that counts again; nil where its readings are damaged
+// or none counts.
+func (s shelf) again(ctx context.Context, t web.WholeTrial) (*bench.Repeat, error) {
+	for _, m := range slices.Backward(t.Members) {
+		if m.Aside != nil || m.LeakRate == nil {
+			continue
+		}
+		h, err := s.store.Hold(ctx, m.ID)
+		if errors.Is(err, ledger.ErrDamaged) {
+			continue
+		}
+		if err != nil {
+			return nil, err
+		}
+		repeat, err := bench.Again(h)
+		return &repeat, err
+	}
+	return nil, nil
 }
 
 // PairsOf implements [web.Records].
@@ -261,14 +286,19 @@ func (s shelf) PairsOf(ctx context.Context, ticket, joint string) (pairs []web.P
 }
 
 // SlipOf implements [web.Records]. A label that has no ticket on record still has trials.
-func (s shelf) SlipOf(ctx context.Context, ticket string) (web.Slip, error) {
-	slip := web.Slip{Ticket: ticket}
-	entries, err := s.store.Trials(ctx, ledger.Filter{Ticket: ticket, Limit: everyTrial})
+func (s shelf) SlipOf(ctx context.Context, id string) (web.Slip, error) {
+	slip := web.Slip{Ticket: id}
+	kept, err := s.store.Ticket(ctx, id)
+	none := errors.Is(err, ledger.ErrNotFound)
+	if err != nil && !none {
+		return slip, err
+	}
+	entries, err := s.store.Trials(ctx, ledger.Filter{Ticket: id, Limit: everyTrial})
 	if err != nil {
 		return slip, err
 	}
-	if len(entries) == 0 {
-		return slip, fmt.Errorf("%w: %s", web.ErrNoTicket, ticket)
+	if none && len(entries) == 0 {
+		return slip, fmt.Errorf("%w: %s", web.ErrNoTicket, id)
 	}
 	for _, e := range slices.Backward(entries) { // the latest comes last and stays
 		if e.When == "" {
@@ -286,7 +316,33 @@ func (s shelf) SlipOf(ctx context.Context, ticket string) (web.Slip, error) {
 			j.Found = &t
 		}
 	}
+	if !none {
+		ofTicket(&slip, kept)
+	}
 	return slip, nil
+}
+
+// ofTicket adds to a slip what the ticket tells: its joints come in the ticket's order, and
+// those that were not measured say so.
+func ofTicket(slip *web.Slip, t ticket.Ticket) {
+	slip.Opened, slip.Closed = t.Opened, t.Closed
+	slip.Instrument, slip.Maker, slip.Model, slip.Serial = t.Instrument.Template, t.Instrument.Maker, t.Instrument.Model, t.Instrument.Serial
+	slip.Customer, slip.Remark = t.Customer.Name, t.Remark
+	for _, w := range t.Work {
+		slip.Work = append(slip.Work, web.SlipWork{Joint: w.Joint, Seat: w.Seat, Did: w.Did})
+	}
+	for _, joint := range t.Joints {
+		if !slices.ContainsFunc(slip.Joints, func(j web.SlipJoint) bool { return j.Joint == joint }) {
+			slip.Joints = append(slip.Joints, web.SlipJoint{Joint: joint})
+		}
+	}
+	place := func(j web.SlipJoint) int {
+		if i := slices.Index(t.Joints, j.Joint); i >= 0 {
+			return i
+		}
+		return len(t.Joints)
+	}
+	slices.SortStableFunc(slip.Joints, func(a, b web.SlipJoint) int { return cmp.Compare(place(a), place(b)) })
 }
 
 // slipJoint returns the line of a slip that a trial belongs to.

@@ -23,7 +23,6 @@ type holdPageView struct {
 	Notes   []string // but for the pressing ones, which stand with the result
 	Aside   *asideView
 	Plot    template.HTML // the hold redrawn; empty where nothing can be
-	Rest    template.HTML // its residuals
 	Told    []toldView
 	Rig     []rigUsedView
 	Trials  []link
@@ -119,7 +118,7 @@ func (s *Site) holdPageView(r *http.Request, whole WholeHold, f *form) holdPageV
 	}
 	view.Frame = s.frame(r, view.Hold.Verdict.Word+", hold of "+view.Hold.Time, "/holds", "plot.css", "records.css")
 	view.Frame.Back = &link{"/holds", "All holds"}
-	view.Plot, view.Rest = u.redraw(whole)
+	view.Plot = u.redraw(whole)
 	for _, t := range whole.Trials {
 		view.Trials = append(view.Trials, link{"/trials/" + t.ID, u.trialWords(t)})
 	}

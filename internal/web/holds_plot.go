@@ -1,7 +1,9 @@
 package web
 
 import (
+	"cmp"
 	"html/template"
+	"math"
 	"strings"
 
 	"boretight/internal/bench"
@@ -33,9 +35,9 @@ func drawn(id string, d plot.Drawing, wide, narrow float64) template.HTML {
 	return template.HTML(b.String()) // the writer escapes all text that it is given
 }
 
-// redraw draws a hold from its stored readings, with the curve of the fit made again, and
-// what the curve leaves of them.
-func (u shown) redraw(whole WholeHold) (trace, rest template.HTML) {
+// redraw draws a hold from its stored readings, with the curve of the fit made again and,
+// below, what the curve leaves of them.
+func (u shown) redraw(whole WholeHold) template.HTML {
 	h := plot.Hold{Title: "Trace of the hold", Suction: suction(whole.HoldData), Unit: u.pressureUnit()}
 	zero := 0.0
 	if whole.Zero != nil {
@@ -58,12 +60,14 @@ func (u shown) redraw(whole WholeHold) (trace, rest template.HTML) {
 		}
 		curve = again.Fit.Curve
 		h.Wedge = against0(again.Wedge, zero)
-		rest = u.residuals(*again)
+		for _, r := range again.Residuals {
+			h.Residuals = append(h.Residuals, plot.Reading{Seconds: r.T, Pascals: r.Pa})
+		}
 	} else {
 		h.Isolation, h.Readings = sampled(whole.HoldData)
 	}
 	if len(h.Readings) == 0 {
-		return "", ""
+		return ""
 	}
 	for _, p := range curve {
 		h.Curve = append(h.Curve, plot.Fitted{Seconds: p.T, Pascals: p.Pressure - zero, U: p.U})
@@ -74,7 +78,10 @@ func (u shown) redraw(whole WholeHold) (trace, rest template.HTML) {
 	if d := whole.Decision; d != nil {
 		h.Limit = "limit " + u.limit(d, whole.On.Ambient)
 	}
-	return drawn("hold", h, 420, 300), rest
+	if len(h.Residuals) == 0 {
+		return drawn("hold", h, 400, 280)
+	}
+	return drawn("hold", h, 540, 420)
 }
 
 func against0(points []decay.Point, zero float64) []plot.Reading {
@@ -96,23 +103,6 @@ func sampled(hold bench.HoldData) (isolation float64, readings []plot.Reading) {
 		readings = append(readings, plot.Reading{Seconds: s.T, Pascals: s.Pressure})
 	}
 	return isolation, readings
-}
-
-// residuals draws what the fitted curve leaves of the readings.
-func (u shown) residuals(again bench.Repeat) template.HTML {
-	if len(again.Residuals) < 2 {
-		return ""
-	}
-	points := make([]plot.Point, len(again.Residuals))
-	for i, r := range again.Residuals {
-		points[i] = plot.Point{X: r.T - again.Hold.Isolation, Y: r.Pa}
-	}
-	return drawn("residuals", plot.Chart{
-		Title: "What the fit leaves", Description: "Readings less fitted curve against time.",
-		X:      plot.Axis{Name: "time since the valve was shut", Unit: "s"},
-		Y:      plot.Axis{Name: "reading − fit", Unit: "Pa", Zero: true},
-		Series: []plot.Series{plot.Curve{Points: points, Ink: plot.Main, Width: 1}},
-	}, 170, 150)
 }
 
 // verdictInk is the ink and shape of a verdict in a plot.
@@ -162,23 +152,45 @@ type holdSet struct {
 	holds []bench.HoldData
 }
 
-// shutAt0 is Δp of a hold against the time since its valve was shut, in the shop's unit.
+// shutAt0 is Δp of a hold against the time since its valve was shut, up to when it was
+// opened, in the shop's unit.
 func (u shown) shutAt0(hold bench.HoldData) []plot.Point {
 	if hold.Hold == nil {
 		return nil
 	}
-	zero, sign := 0.0, 1.0
-	if hold.Zero != nil {
-		zero = hold.Zero.Value
-	}
+	sign, end := 1.0, cmp.Or(hold.Hold.Held, hold.Hold.End-hold.Hold.Start)
 	if suction(hold) {
 		sign = -1
 	}
 	var points []plot.Point
 	for _, s := range hold.Trace {
-		if t := s.T - hold.Hold.Start; t >= -beforeDraw {
-			points = append(points, plot.Point{X: t, Y: sign * (s.Pressure - zero) / u.pressureUnit().SI})
+		if t := s.T - hold.Hold.Start; t >= -beforeDraw && t <= end {
+			points = append(points, plot.Point{X: t, Y: sign * s.Pressure / u.pressureUnit().SI})
 		}
+	}
+	return points
+}
+
+// overlaid is the holds of a trial that count, for a comparison.
+func (u shown) overlaid(whole WholeTrial) []plot.Traced {
+	var all []plot.Traced
+	counted, _ := apart(whole)
+	for _, hold := range counted {
+		if points := u.shutAt0(hold); len(points) > 0 {
+			all = append(all, plot.Traced{Points: points})
+		}
+	}
+	return all
+}
+
+// edge is Δp of a joint just within the limit that a hold was judged by; empty without one.
+func edge(again *bench.Repeat) []plot.Point {
+	if again == nil {
+		return nil
+	}
+	var points []plot.Point
+	for _, p := range again.Wedge {
+		points = append(points, plot.Point{X: p.T - again.Hold.Isolation, Y: math.Abs(p.Pressure - again.Hold.RestLevel)})
 	}
 	return points
 }

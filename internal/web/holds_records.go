@@ -98,11 +98,12 @@ type TrialHold struct {
 type Pair struct{ Of, Found, Left string }
 
 // Compared is one trial set against another. Because says of each error whether it cancels,
-// and why.
+// and why; Again is a hold as left fitted again, for its wedge, and may be nil.
 type Compared struct {
 	trial.Comparison
 	Before, After WholeTrial
 	Because       []string
+	Again         *bench.Repeat
 }
 
 // bare makes do with a ledger that only knows single holds.

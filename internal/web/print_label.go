@@ -9,18 +9,18 @@ import (
 // labelView is the label for the case.
 type labelView struct {
 	printView
-	Size  labelSize
-	Sizes []labelSize
+	Size  labelStock
+	Sizes []labelStock
 	Crowd string // few, some or many lines: the more, the smaller the letters
 	More  int    // joints for which there is no room
 	Rule  string
 	Key   []string // the verdicts whose shapes are on it
 }
 
-// labelSize is a label as the printers of small labels have it.
-type labelSize struct{ Name, Words string }
+// labelStock is a label as the printers of small labels have it.
+type labelStock struct{ Name, Words string }
 
-var labelSizes = []labelSize{{"62x29", "62 × 29 mm"}, {"89x36", "89 × 36 mm"}}
+var labelStocks = []labelStock{{"62x29", "62 × 29 mm"}, {"89x36", "89 × 36 mm"}}
 
 // mostLabelled is how many joints a label has room for.
 const mostLabelled = 6
@@ -31,8 +31,8 @@ func (s *Site) labelPage(w http.ResponseWriter, r *http.Request, records Records
 		s.recordFault(w, r, err)
 		return
 	}
-	view := labelView{Size: labelSizes[0], Sizes: labelSizes}
-	for _, size := range labelSizes {
+	view := labelView{Size: labelStocks[0], Sizes: labelStocks}
+	for _, size := range labelStocks {
 		if size.Name == r.FormValue("size") {
 			view.Size = size
 		}

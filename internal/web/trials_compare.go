@@ -106,10 +106,13 @@ func (s *Site) compareView(r *http.Request, c Compared) compareView {
 	}
 	view.Rules = rules.Rules
 	view.Change = drawn("change", change, 190, 170)
-	found, _ := apart(c.Before)
-	left, _ := apart(c.After)
-	view.Overlay = u.overlay("before-after", "The holds as found and as left over one another",
-		holdSet{"as found", plot.Soft, []float64{7, 5}, found}, holdSet{"as left", plot.Main, nil, left})
+	over := plot.Overlay{Found: u.overlaid(c.Before), Left: u.overlaid(c.After), Wedge: edge(c.Again)}
+	if d := c.After.Result.Decision; d != nil {
+		over.Limit = "limit " + u.limit(d, c.After.Ambient)
+	}
+	if len(over.Found)+len(over.Left) > 0 {
+		view.Overlay = drawn("before-after", over, 400, 300)
+	}
 	return view
 }
 
