@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"log/slog"
@@ -17,7 +16,7 @@ import (
 	"boretight/internal/bench"
 	"boretight/internal/ledger"
 	"boretight/internal/ledger/sqlite"
-	"boretight/internal/trace"
+	"boretight/internal/trial"
 	"boretight/internal/web"
 )
 
@@ -123,21 +122,11 @@ func (s shelf) Holds(ctx context.Context, before string, limit int) ([]bench.Hol
 // listed returns a hold without its readings: they are most of a ledger, and one
 // hold whose readings are damaged must not hide the others.
 func (s shelf) listed(ctx context.Context, e ledger.Entry) (bench.HoldData, error) {
-	records, err := s.store.About(ctx, e.ID)
+	r, err := recordsOf(ctx, s.store, e.ID)
 	if err != nil {
 		return bench.HoldData{}, err
 	}
-	h := ledger.Hold{Begin: ledger.Begin{ID: e.ID, Gauge: e.Gauge, Started: e.Started}}
-	for _, r := range records {
-		if r.Kind != ledger.HoldEnd {
-			continue
-		}
-		h.End = new(ledger.End)
-		if err := json.Unmarshal(r.Content, h.End); err != nil {
-			return bench.HoldData{}, fmt.Errorf("read end of hold %s: %w", e.ID, err)
-		}
-	}
-	return holdData(&h)
+	return recordedHold(&r.hold, r.aside)
 }
 
 // Hold implements [web.Ledger].
@@ -149,16 +138,18 @@ func (s shelf) Hold(ctx context.Context, id string) (bench.HoldData, error) {
 	case err != nil:
 		return bench.HoldData{}, err
 	}
-	return holdData(h)
+	r, err := recordsOf(ctx, s.store, id)
+	if err != nil {
+		return bench.HoldData{}, err
+	}
+	return recordedHold(h, r.aside)
 }
 
 func holdData(h *ledger.Hold) (bench.HoldData, error) {
 	d := bench.HoldData{Ended: h.Begin.Started}
-	if len(h.Trace.Readings) > 0 {
-		d.Trace = samples(h.Trace)
-	}
 	d.ID, d.Gauge = h.Begin.ID, h.Begin.Gauge
 	if h.End == nil {
+		d.Trace = samples(h, firstReading(h))
 		d.Notes = []string{"This hold is still being measured, or was interrupted."}
 		return d, nil
 	}
@@ -167,6 +158,7 @@ func holdData(h *ledger.Hold) (bench.HoldData, error) {
 		return d, err
 	}
 	d.Outcome, d.Ended = outcome, h.End.Ended
+	d.Trace = samples(h, restLevel(h, outcome))
 	d.ID, d.Gauge = h.Begin.ID, h.Begin.Gauge
 	if h.End.Interrupted {
 		d.Notes = append(d.Notes, "The program was stopped in mid-hold: the readings are kept, there is no result.")
@@ -174,11 +166,30 @@ func holdData(h *ledger.Hold) (bench.HoldData, error) {
 	return d, nil
 }
 
-// samples returns a trace as the page draws it.
-func samples(t trace.Trace) []bench.Sample {
-	s := make([]bench.Sample, len(t.Readings))
-	for i, r := range t.Readings {
-		s[i] = bench.Sample{T: r.Seconds(), Pressure: r.Pressure}
+// samples returns the readings of a hold as the page draws them: against the level at rest.
+func samples(h *ledger.Hold, rest float64) []bench.Sample {
+	s := make([]bench.Sample, len(h.Trace.Readings))
+	for i, r := range h.Trace.Readings {
+		s[i] = bench.Sample{T: r.Seconds(), Pressure: r.Pressure - rest}
 	}
 	return bench.Thin(s)
+}
+
+// restLevel is the gauge's reading before the draw, in Pa. Of what was no hold it is the
+// first reading, for that was in the rest.
+func restLevel(h *ledger.Hold, o trial.Outcome) float64 {
+	switch {
+	case h.End.Parts != nil:
+		return h.End.Parts.RestLevel
+	case o.Zero != nil:
+		return o.Zero.Value
+	}
+	return firstReading(h)
+}
+
+func firstReading(h *ledger.Hold) float64 {
+	if len(h.Trace.Readings) == 0 {
+		return 0
+	}
+	return h.Trace.Readings[0].Pressure
 }

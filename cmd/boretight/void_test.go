@@ -2,7 +2,6 @@ package main
 
 import (
 	"encoding/json"
-	"fmt"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -11,7 +10,6 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"boretight/internal/bench"
 	"boretight/internal/ledger"
 	"boretight/internal/trial"
 )
@@ -192,26 +190,4 @@ func TestATrialIsJudgedAgainAsListsWould(t *testing.T) {
 	_, has, err = judgeAgain(t.Context(), b.store, before[1].ID, before[0].Holds[1])
 	require.NoError(t, err)
 	assert.False(t, has, "another trial")
-}
-
-func TestEveryHoldOfTheMadeUpShopIsRepeated(t *testing.T) {
-	t.Parallel()
-	path := filepath.Join(t.TempDir(), "shop.boretight")
-	n, err := seedLedger(t.Context(), path)
-	require.NoError(t, err)
-	store, err := openForReading(t.Context(), path)
-	require.NoError(t, err)
-	defer store.Close()
-	holds, err := store.Holds(t.Context(), ledger.Filter{Limit: 1000})
-	require.NoError(t, err)
-	require.Len(t, holds, n)
-	for i, e := range holds {
-		h, err := store.Hold(t.Context(), e.ID)
-		require.NoError(t, err)
-		again, err := bench.Again(h)
-		require.NoError(t, err)
-		assert.Equal(t, bench.Agrees, again.Agreement, fmt.Sprintf("%d: %s", i, again.Why))
-		require.NotNil(t, again.Fit.LeakRate)
-		assert.InDelta(t, *e.LeakRate, again.Fit.LeakRate.Value, 0.01**e.U)
-	}
 }
