@@ -42,6 +42,9 @@ func Run(t *testing.T, newStore func(t *testing.T) Open) {
 		{"an instrument that comes again is the same one", comesAgain},
 		{"no number is given twice, nor one that was a label", numbers},
 		{"work is kept with its visit", workDone},
+		{"words find tickets, their holds and their trials", searches},
+		{"lists show one instrument, one section, one occasion", narrowed},
+		{"what a page asks for beside its lists", lookups},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			s := newStore(t)(t)

@@ -44,7 +44,7 @@ func (db *DB) trialsNamed(ctx context.Context, prefix string) ([]ledger.TrialEnt
 	var w where
 	w.add("t.id >= %s", prefix)
 	w.add("t.id < %s", prefix+pastPrefix)
-	return db.trials(ctx, w, "t.id", 2)
+	return trials(ctx, db.read, w, "t.id", 2)
 }
 
 func scanText(rows *sql.Rows) (s string, err error) { return s, rows.Scan(&s) }

@@ -1,11 +1,11 @@
 package sqlite
 
 import (
-	"cmp"
 	"context"
 	"database/sql"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 
 	"boretight/internal/ledger"
@@ -82,30 +82,42 @@ func (w *where) String() string {
 	return " WHERE " + strings.Join(w.conditions, " AND ")
 }
 
-// Holds implements [ledger.Store]. Identities sort by time, so a page is a walk
-// along an index.
+// mostAtOnce bounds the entries that one query asks for by their identities.
+const mostAtOnce = 1000
+
+// Holds implements [ledger.Store]. Identities sort by time.
 func (db *DB) Holds(ctx context.Context, f ledger.Filter) ([]ledger.Entry, error) {
-	var w where
-	w.add("id < %s", f.Before)
-	w.add("ticket = %s", f.Ticket)
-	w.add("instrument = %s", f.Instrument)
-	w.add("joint = %s", f.Joint)
-	w.add("section = %s", f.Section)
-	w.add("occasion = %s", f.When)
-	w.add("ticket IN (SELECT id FROM tickets WHERE instrument = %s)", f.InstrumentID)
-	w.add("gauge = %s", f.Gauge)
-	w.add("verdict = %s", f.Verdict)
-	query := "SELECT " + listColumns + " FROM holds" + w.String() + " ORDER BY id DESC LIMIT " +
-		w.number(cmp.Or(f.Limit, defaultLimit))
-	rows, err := db.read.QueryContext(ctx, query, w.args...)
-	entries, err := collect(rows, err, func(rows *sql.Rows) (ledger.Entry, error) {
-		l, err := scanListed(rows)
-		return l.Entry, err
-	})
+	found, err := view(ctx, db, func(tx *sql.Tx) ([]ledger.Entry, error) { return holds(ctx, tx, f) })
 	if err != nil {
-		return nil, fmt.Errorf("list holds of ledger %s: %w", db.path, err)
+		return nil, fmt.Errorf("list holds of ledger %s: %w", db.path, classify(err))
 	}
-	return entries, nil
+	return found, nil
+}
+
+func holds(ctx context.Context, tx *sql.Tx, f ledger.Filter) ([]ledger.Entry, error) {
+	var before *rank
+	if f.Before != "" {
+		before = &rank{chain: f.Before}
+	}
+	ids, err := find(ctx, tx, holdListing, f, before)
+	if err != nil {
+		return nil, err
+	}
+	all := make([]ledger.Entry, 0, len(ids))
+	for some := range slices.Chunk(ids, mostAtOnce) {
+		var w where
+		query := "SELECT " + listColumns + " FROM holds WHERE id IN " + w.list(some) + " ORDER BY id DESC"
+		rows, err := tx.QueryContext(ctx, query, w.args...)
+		entries, err := collect(rows, err, func(rows *sql.Rows) (ledger.Entry, error) {
+			l, err := scanListed(rows)
+			return l.Entry, err
+		})
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, entries...)
+	}
+	return all, nil
 }
 
 // Voided implements [ledger.Store].

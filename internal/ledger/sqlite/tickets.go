@@ -152,7 +152,7 @@ func (db *DB) HoldCounts(ctx context.Context, ids []string) (map[string]int, err
 func (db *DB) Trend(ctx context.Context, instrumentID string) ([]ledger.TrendPoint, error) {
 	var w where
 	w.add("t.ticket IN (SELECT id FROM tickets WHERE instrument = %s)", instrumentID)
-	found, err := db.trials(ctx, w, "+t.at_us, t.chain, t.n", -1) // +: not by walking the whole list
+	found, err := trials(ctx, db.read, w, "+t.at_us, t.chain, t.n", -1) // +: not by walking the whole list
 	if err != nil {
 		return nil, fmt.Errorf("read trend of instrument %s in ledger %s: %w", instrumentID, db.path, classify(err))
 	}

@@ -1,57 +1,59 @@
 package sqlite
 
 import (
-	"cmp"
 	"context"
 	"database/sql"
 	"errors"
 	"fmt"
+	"slices"
 
 	"boretight/internal/ledger"
 )
 
-// Trials implements [ledger.Store]. A page is a walk along an index of the list of trials.
+// Trials implements [ledger.Store].
 func (db *DB) Trials(ctx context.Context, f ledger.Filter) ([]ledger.TrialEntry, error) {
-	var w where
-	w.add("t.ticket = %s", f.Ticket)
-	w.add("t.instrument = %s", f.Instrument)
-	w.add("t.joint = %s", f.Joint)
-	w.add("t.section = %s", f.Section)
-	w.add("t.occasion = %s", f.When)
-	w.add("t.ticket IN (SELECT id FROM tickets WHERE instrument = %s)", f.InstrumentID)
-	w.add("t.verdict = %s", f.Verdict)
-	if f.Before != "" {
-		if err := db.beforeTrial(ctx, &w, f.Before); err != nil {
-			return nil, fmt.Errorf("list trials of ledger %s before %s: %w", db.path, f.Before, classify(err))
-		}
-	}
-	found, err := db.trials(ctx, w, "t.at_us DESC, t.chain DESC, t.n DESC", cmp.Or(f.Limit, defaultLimit))
+	found, err := view(ctx, db, func(tx *sql.Tx) ([]ledger.TrialEntry, error) { return listTrials(ctx, tx, f) })
 	if err != nil {
 		return nil, fmt.Errorf("list trials of ledger %s: %w", db.path, classify(err))
 	}
 	return found, nil
 }
 
-// beforeTrial wants trials that changed before one did.
-func (db *DB) beforeTrial(ctx context.Context, w *where, id string) error {
-	t, err := oneTrial(db.read.QueryRowContext(ctx, trialQuery, id))
-	switch {
-	case err != nil:
-		return err
-	case t == nil:
-		return ledger.ErrNotFound
+func listTrials(ctx context.Context, tx *sql.Tx, f ledger.Filter) ([]ledger.TrialEntry, error) {
+	var before *rank
+	if f.Before != "" {
+		t, err := oneTrial(tx.QueryRowContext(ctx, trialQuery, f.Before))
+		if err == nil && t == nil {
+			err = ledger.ErrNotFound
+		}
+		if err != nil {
+			return nil, fmt.Errorf("before trial %s: %w", f.Before, err)
+		}
+		before = &rank{t.At.UnixMicro(), t.Newest.Chain, t.Newest.N}
 	}
-	w.conditions = append(w.conditions, fmt.Sprintf("(t.at_us, t.chain, t.n) < (%s, %s, %s)",
-		w.number(t.At.UnixMicro()), w.number(t.Newest.Chain), w.number(t.Newest.N)))
-	return nil
+	ids, err := find(ctx, tx, trialListing, f, before)
+	if err != nil {
+		return nil, err
+	}
+	all := make([]ledger.TrialEntry, 0, len(ids))
+	for some := range slices.Chunk(ids, mostAtOnce) {
+		var w where
+		w.conditions = append(w.conditions, "t.id IN "+w.list(some))
+		entries, err := trials(ctx, tx, w, "t.at_us DESC, t.chain DESC, t.n DESC", len(some))
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, entries...)
+	}
+	return all, nil
 }
 
 // trials reads the newest records of listed trials. CROSS JOIN makes SQLite begin with the
 // list, which has them in order.
-func (db *DB) trials(ctx context.Context, w where, order string, limit int) ([]ledger.TrialEntry, error) {
+func trials(ctx context.Context, q querier, w where, order string, limit int) ([]ledger.TrialEntry, error) {
 	query := "SELECT " + recordColumns + " FROM trials t CROSS JOIN records r ON r.chain = t.chain AND r.n = t.n" +
 		w.String() + " ORDER BY " + order + " LIMIT " + w.number(limit)
-	rows, err := db.read.QueryContext(ctx, query, w.args...)
+	rows, err := q.QueryContext(ctx, query, w.args...)
 	return collect(rows, err, func(rows *sql.Rows) (ledger.TrialEntry, error) {
 		r, err := scanRecord(rows)
 		if err != nil {

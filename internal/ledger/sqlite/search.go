@@ -1,0 +1,293 @@
+package sqlite
+
+import (
+	"cmp"
+	"context"
+	"database/sql"
+	"fmt"
+	"slices"
+	"strings"
+
+	"boretight/internal/ledger"
+)
+
+// hit is an entry that a search has found.
+type hit struct {
+	id, ticket string
+	class      class
+	rank       rank
+}
+
+// search finds the newest entries of a list that a filter shows, in one view of the file.
+// What is common is found by walking the list from its newest entry on; what is rare is
+// reached by its class or by its ticket.
+type search struct {
+	tx     *sql.Tx
+	list   listing
+	filter ledger.Filter
+	words  []string
+	limit  int
+	before *rank
+	// found are the newest so far, newest first.
+	found []hit
+	// lacks has the words that a class lacks, labels the words of a ticket.
+	lacks  map[class][]string
+	labels map[string][]string
+}
+
+// find returns the identities of what the filter shows, newest first; before, if not nil, is
+// the rank of the last one of the page before.
+func find(ctx context.Context, tx *sql.Tx, list listing, f ledger.Filter, before *rank) ([]string, error) {
+	s := search{
+		tx: tx, list: list, filter: f, words: ledger.SearchWords(f.Search), limit: cmp.Or(f.Limit, defaultLimit), before: before,
+		lacks: make(map[class][]string), labels: make(map[string][]string),
+	}
+	if err := s.run(ctx); err != nil {
+		return nil, err
+	}
+	ids := make([]string, len(s.found))
+	for i, h := range s.found {
+		ids[i] = h.id
+	}
+	return ids, nil
+}
+
+func (s *search) run(ctx context.Context) error {
+	f := s.filter
+	switch {
+	case f.Ticket != "" || f.InstrumentID != "":
+		return s.walk(ctx, s.shown(), " INDEXED BY "+s.list.table+"_ticket")
+	case f.Instrument == "" && f.Joint == "" && f.Section == "" && f.When == "" && f.Verdict == "" && len(s.words) == 0:
+		return s.walk(ctx, s.shown(), "")
+	}
+	all, few, err := classes(ctx, s.tx, s.list.table)
+	if err != nil {
+		return err
+	}
+	if !few {
+		return s.walk(ctx, s.shown(), "")
+	}
+	return s.byClass(ctx, all)
+}
+
+// byClass takes the entries of classes that have all words, and those of tickets that have
+// what a class lacks.
+func (s *search) byClass(ctx context.Context, all []class) error {
+	var whole []class
+	var lacking [][]string // each set of words once
+	for _, c := range all {
+		if !c.shown(s.filter) {
+			continue
+		}
+		rest := s.lacking(c)
+		switch {
+		case len(rest) == 0:
+			whole = append(whole, c)
+		case !slices.ContainsFunc(lacking, func(l []string) bool { return slices.Equal(l, rest) }):
+			lacking = append(lacking, rest)
+		}
+	}
+	tickets, few, err := s.tickets(ctx, lacking)
+	if err != nil {
+		return err
+	}
+	if !few {
+		return s.walk(ctx, s.shown(), "")
+	}
+	if err := s.each(ctx, "("+classColumns+") = (%s)", len(whole), func(i int) []any { return whole[i].columns() }); err != nil {
+		return err
+	}
+	return s.each(ctx, "ticket = %s", len(tickets), func(i int) []any { return []any{tickets[i]} })
+}
+
+// tickets returns those that have all words of one of the sets, as far as the rarest word of
+// each tells; false if they are too many.
+func (s *search) tickets(ctx context.Context, sets [][]string) ([]string, bool, error) {
+	byWord := make(map[string][]string)
+	var all []string
+	for _, set := range sets {
+		var rarest []string
+		for i, word := range set {
+			found, known := byWord[word]
+			if !known {
+				var err error
+				if found, err = s.labelled(ctx, word); err != nil {
+					return nil, false, err
+				}
+				byWord[word] = found
+			}
+			if i == 0 || len(found) < len(rarest) {
+				rarest = found
+			}
+		}
+		if len(rarest) > rare {
+			return nil, false, nil
+		}
+		all = append(all, rarest...)
+	}
+	// Newest first, so that the newest entries are found first and few others looked at.
+	slices.SortFunc(all, func(a, b string) int { return cmp.Or(cmp.Compare(len(b), len(a)), cmp.Compare(b, a)) })
+	all = slices.Compact(all)
+	return all, len(all) <= rare, nil
+}
+
+// labelled returns tickets that have a word with a prefix, up to one more than rare. Labels
+// of which there is no ticket are known by their beginning alone.
+func (s *search) labelled(ctx context.Context, prefix string) ([]string, error) {
+	rows, err := s.tx.QueryContext(ctx, "SELECT ticket FROM words WHERE word >= $1 AND word < $2 AND template = 0 LIMIT $3",
+		prefix, prefix+pastWord, rare+1)
+	found, err := collect(rows, err, scanText)
+	for _, begin := range [...]string{prefix, strings.ToUpper(prefix)} {
+		if err != nil || len(found) > rare {
+			return found, err
+		}
+		var more []string
+		rows, err = s.tx.QueryContext(ctx, "SELECT DISTINCT ticket FROM "+s.list.table+" WHERE ticket >= $1 AND ticket < $2 LIMIT $3",
+			begin, begin+pastWord, rare+1)
+		more, err = collect(rows, err, scanText)
+		found = append(found, more...)
+	}
+	return found, err
+}
+
+// shown are the conditions of the filter, but for its words.
+func (s *search) shown() where {
+	f := s.filter
+	var w where
+	w.add("ticket = %s", f.Ticket)
+	w.add("ticket IN (SELECT id FROM tickets WHERE instrument = %s)", f.InstrumentID)
+	w.add("instrument = %s", f.Instrument)
+	w.add("joint = %s", f.Joint)
+	w.add("section = %s", f.Section)
+	w.add("occasion = %s", f.When)
+	w.add("verdict = %s", f.Verdict)
+	if s.list.table == holdListing.table {
+		w.add("gauge = %s", f.Gauge)
+	}
+	if s.before != nil {
+		w.conditions = append(w.conditions, s.list.compare(&w, "<", *s.before))
+	}
+	return w
+}
+
+const hitColumns = "id, ticket, " + classColumns + ", "
+
+// walk takes what is shown from the newest entry on until there is enough.
+func (s *search) walk(ctx context.Context, w where, index string) error {
+	rows, err := s.tx.QueryContext(ctx, "SELECT "+hitColumns+s.list.rank+" FROM "+s.list.table+index+
+		w.String()+" ORDER BY "+s.list.newest, w.args...)
+	if err != nil {
+		return err
+	}
+	_, err = s.take(ctx, rows)
+	s.settle()
+	return err
+}
+
+// each takes what is shown under one condition after the other. Once there is enough, only
+// what is newer than the oldest of that is looked for.
+func (s *search) each(ctx context.Context, condition string, n int, args func(int) []any) error {
+	if n == 0 {
+		return nil
+	}
+	w := s.shown()
+	marks := make([]string, len(args(0)))
+	own := len(w.args)
+	for i, a := range args(0) {
+		marks[i] = w.number(a)
+	}
+	w.conditions = append(w.conditions, fmt.Sprintf(condition, strings.Join(marks, ", ")))
+	floor := len(w.args)
+	w.conditions = append(w.conditions, s.list.compare(&w, ">", rank{}))
+	query, err := s.tx.PrepareContext(ctx, "SELECT "+hitColumns+s.list.rank+" FROM "+s.list.table+w.String()+" ORDER BY "+s.list.newest)
+	if err != nil {
+		return err
+	}
+	defer query.Close()
+	for i := range n {
+		copy(w.args[own:], args(i))
+		if len(s.found) == s.limit {
+			var oldest where
+			s.list.compare(&oldest, ">", s.found[s.limit-1].rank)
+			copy(w.args[floor:], oldest.args)
+		}
+		rows, err := query.QueryContext(ctx, w.args...)
+		if err != nil {
+			return err
+		}
+		took, err := s.take(ctx, rows)
+		if err != nil {
+			return err
+		}
+		if took > 0 {
+			s.settle()
+		}
+	}
+	return nil
+}
+
+// take reads entries, newest first, until there are as many as are wanted.
+func (s *search) take(ctx context.Context, rows *sql.Rows) (took int, err error) {
+	defer rows.Close()
+	for took < s.limit && rows.Next() {
+		var h hit
+		if err := rows.Scan(&h.id, &h.ticket, &h.class.instrument, &h.class.joint, &h.class.section, &h.class.occasion,
+			&h.class.verdict, &h.rank.at, &h.rank.chain, &h.rank.n); err != nil {
+			return took, err
+		}
+		has, err := s.has(ctx, h)
+		if err != nil {
+			return took, err
+		}
+		if has {
+			s.found = append(s.found, h)
+			took++
+		}
+	}
+	return took, rows.Err()
+}
+
+// settle brings what was found into order, each once and no more than wanted.
+func (s *search) settle() {
+	slices.SortFunc(s.found, func(a, b hit) int { return b.rank.compare(a.rank) })
+	s.found = slices.CompactFunc(s.found, func(a, b hit) bool { return a.id == b.id })
+	s.found = s.found[:min(len(s.found), s.limit)]
+}
+
+// has tells whether an entry has all words of the search.
+func (s *search) has(ctx context.Context, h hit) (bool, error) {
+	if len(s.words) == 0 {
+		return true, nil
+	}
+	rest := s.lacking(h.class)
+	if len(rest) == 0 {
+		return true, nil
+	}
+	own, err := s.label(ctx, h.ticket)
+	if err != nil {
+		return false, err
+	}
+	return !slices.ContainsFunc(rest, func(w string) bool { return !begins(own, w) }), nil
+}
+
+func (s *search) lacking(c class) []string {
+	rest, known := s.lacks[c]
+	if !known {
+		rest = c.lacking(s.words)
+		s.lacks[c] = rest
+	}
+	return rest
+}
+
+// label returns the words of a ticket.
+func (s *search) label(ctx context.Context, ticket string) ([]string, error) {
+	own, known := s.labels[ticket]
+	if known {
+		return own, nil
+	}
+	rows, err := s.tx.QueryContext(ctx, "SELECT word FROM words WHERE ticket = $1 AND template = 0", ticket)
+	own, err = collect(rows, err, scanText)
+	own = append(own, ledger.SplitWords(ticket)...)
+	s.labels[ticket] = own
+	return own, err
+}
