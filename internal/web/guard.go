@@ -18,7 +18,7 @@ const policy = "default-src 'none'; script-src 'self'; style-src 'self'; img-src
 
 // permissions forbid what no page of ours asks for, so that nothing that gets into one
 // can ask for it either. The gauge's port is the program's affair, not the browser's.
-const permissions = "accelerometer=(), bluetooth=(), camera=(), display-capture=(), geolocation=(), gyroscope=(), hid=(), " +
+const permissions = "accelerometer=(), camera=(), display-capture=(), geolocation=(), gyroscope=(), hid=(), " +
 	"magnetometer=(), microphone=(), midi=(), payment=(), serial=(), usb=()"
 
 // guard puts before next, outermost first: headers for every answer, the list of
