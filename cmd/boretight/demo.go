@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"slices"
 
 	"boretight/internal/config"
 	"boretight/internal/gauge"

@@ -49,8 +49,9 @@ func (s *Site) snapshot(w http.ResponseWriter, r *http.Request) {
 	}
 	s.answer(w, r, struct {
 		bench.Snapshot
-		House shownHouse `json:"house"`
-	}{snapshot, s.shown().house(s.house())})
+		House   shownHouse `json:"house"`
+		Version string     `json:"version"` // of the program, whose page may be another one
+	}{snapshot, s.shown().house(s.house()), s.version})
 }
 
 // readingsSoFar is the answer of GET /api/v1/readings.

@@ -41,7 +41,7 @@ func benchOf(gauge string) string {
 func (s *Site) answerForm(w http.ResponseWriter, r *http.Request, err error, to string) {
 	f := &form{}
 	refused := f.refuse(err)
-	script := strings.Contains(r.Header.Get("Accept"), "application/json")
+	script := asksJSON(r)
 	switch {
 	case err == nil && script:
 		w.WriteHeader(http.StatusNoContent)
@@ -55,6 +55,9 @@ func (s *Site) answerForm(w http.ResponseWriter, r *http.Request, err error, to 
 		s.notDone(w, r, f.words())
 	}
 }
+
+// asksJSON reports whether a page's script sent the form.
+func asksJSON(r *http.Request) bool { return strings.Contains(r.Header.Get("Accept"), "application/json") }
 
 // words of all that is wrong with a form, in one sentence.
 func (f *form) words() string {

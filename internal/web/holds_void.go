@@ -60,6 +60,14 @@ func (s *Site) voidHold(w http.ResponseWriter, r *http.Request) {
 	}
 	f := sent(r)
 	reason := reasonOf(f)
+	if asksJSON(r) { // the bench, which goes nowhere
+		err := error(&Fault{Says: f.words()})
+		if !f.Any() {
+			err = s.desk.Void(r.Context(), whole.ID, reason)
+		}
+		s.answerForm(w, r, err, "")
+		return
+	}
 	switch {
 	case whole.Aside != nil:
 		f.Whole = "This hold was set aside before, and a hold is set aside once."

@@ -17,6 +17,7 @@ const tide = new Tide($("tide"));
 const known = {
   lost: false, // no contact with the program
   started: "", // when the program started; another one knows nothing of what we know
+  made: "", // what the page was made for: the program's version and its gauges
   gauges: new Map(), // by name, in the bench's order
   gauge: $("tide").dataset.gauge, // the one shown
   estimate: null, // the running answer, while holding
@@ -155,6 +156,10 @@ async function refresh() {
   const names = (snapshot.gauges ?? []).map((g) => g.name);
   if (names.length && !names.includes(known.gauge)) return choose(names[0]);
   const first = known.started !== snapshot.started;
+  // Another program, or one with other gauges, has another page.
+  const made = JSON.stringify([snapshot.version, names]);
+  if (known.made && known.made !== made) return location.reload();
+  known.made = made;
   if (first && known.started) tide.clear();
   if (first) recall();
   known.started = snapshot.started;
