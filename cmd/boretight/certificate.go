@@ -1,7 +1,6 @@
 package main
 
 import (
-	"cmp"
 	"crypto/rand"
 	"crypto/tls"
 	"fmt"
@@ -39,8 +38,7 @@ func admissible(at net.Addr, told config.Config) error {
 	if err == nil {
 		return nil
 	}
-	listen := cmp.Or(told.Listen, config.DefaultListen)
-	return &hintedError{err: err, hint: fmt.Sprintf("--listen %s --token %s has a token that was made just now and nobody knows", listen, rand.Text())}
+	return &hintedError{err: err, hint: fmt.Sprintf("add --token %s, which was made just now and nobody else knows; a browser needs it once to be let in", rand.Text())}
 }
 
 // security chooses the certificate with which others are served: the shop's own, or one

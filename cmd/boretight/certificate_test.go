@@ -138,7 +138,7 @@ func TestTheDemosCertificateEndsWithIt(t *testing.T) {
 
 func TestOffLoopbackATokenIsProposed(t *testing.T) {
 	t.Parallel()
-	proposal := regexp.MustCompile(`boretight: hint: --listen 0\.0\.0\.0:0 --token ([A-Z2-7]{26}) `)
+	proposal := regexp.MustCompile(`boretight: hint: add --token ([A-Z2-7]{26}), `)
 	var tokens []string
 	for range 2 {
 		p := start(t, programPath(t), "serve", "--listen", "0.0.0.0:0", "--gauge", "sim:silent")
