@@ -4,6 +4,7 @@ import (
 	"context"
 	"crypto/sha256"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"hash"
 	"reflect"
@@ -28,6 +29,7 @@ type Source interface {
 	// ListedTrial returns the row of the list of trials, or nil, and TrialsListed the number of rows.
 	ListedTrial(ctx context.Context, id string) (*ListedTrial, error)
 	TrialsListed(ctx context.Context) (int64, error)
+	TicketSource
 }
 
 // Stored is a record with what the store keeps beside it.
@@ -102,7 +104,9 @@ type auditor struct {
 	src    Source
 	begins map[string]begun // holds without an end so far
 	voided map[string]bool
-	trials int64 // rows of the list of trials that name a record walked over
+	// trials and visits count the rows of lists that name a record walked over.
+	trials int64
+	visits TicketTotals
 }
 
 type begun struct {
@@ -158,6 +162,10 @@ func (a *auditor) record(ctx context.Context, r Stored, from *Head) error {
 		return a.end(ctx, where, r.Record)
 	case TrialDone:
 		return a.trial(ctx, where, r.Record)
+	case TicketKept:
+		return a.ticket(ctx, where, r.Record)
+	case CustomerKept:
+		return a.customer(ctx, where, r.Record)
 	case HoldVoid:
 		var v Void
 		if err := json.Unmarshal(r.Content, &v); err != nil {
@@ -334,7 +342,7 @@ func (a *auditor) finish(ctx context.Context) error {
 	if holds != a.Holds {
 		a.Fault("the list has %d holds, the records %d", holds, a.Holds)
 	}
-	return a.trialsListed(ctx)
+	return errors.Join(a.trialsListed(ctx), a.ticketsListed(ctx))
 }
 
 // blockWalk goes over the blocks of one hold.

@@ -1,7 +1,6 @@
 package ledger
 
 import (
-	"cmp"
 	"context"
 	"encoding/json"
 	"fmt"
@@ -31,11 +30,6 @@ func NewListedTrial(r Record) (ListedTrial, error) {
 	}, nil
 }
 
-// compare says which of two places comes later in the order of (UTC, chain, n).
-func (t ListedTrial) compare(other ListedTrial) int {
-	return cmp.Or(t.At.Compare(other.At), cmp.Compare(t.Newest.Chain, other.Newest.Chain), cmp.Compare(t.Newest.N, other.Newest.N))
-}
-
 // trial looks whether the list has the trial of a record, and no older one. Each row is
 // compared with the one record that it names; finish counts that no row names another.
 func (a *auditor) trial(ctx context.Context, where string, r Record) error {
@@ -55,7 +49,7 @@ func (a *auditor) trial(ctx context.Context, where string, r Record) error {
 		if *got != want {
 			a.Fault("%s: the list of trials differs from it", where)
 		}
-	case got.compare(want) < 0:
+	case standing(got.At, got.Newest, r) < 0:
 		a.Fault("%s: the list of trials names an older record of trial %s", where, want.ID)
 	}
 	return nil

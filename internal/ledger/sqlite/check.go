@@ -132,6 +132,12 @@ func values(ctx context.Context, tx *sql.Tx) (string, error) {
 		return "table chains: the chains are not numbered from 1 without a gap", nil
 	}
 	var id string
+	switch err := tx.QueryRowContext(ctx, "SELECT ticket FROM words WHERE template NOT IN (0, 1)").Scan(&id); {
+	case err == nil:
+		return fmt.Sprintf("table words: the mark for a word of the template is neither 0 nor 1 in ticket %s", id), nil
+	case !errors.Is(err, sql.ErrNoRows):
+		return "", err
+	}
 	err := tx.QueryRowContext(ctx, `SELECT id FROM holds WHERE interrupted NOT IN (0, 1) OR voided NOT IN (0, 1)`).Scan(&id)
 	switch {
 	case errors.Is(err, sql.ErrNoRows):
@@ -154,7 +160,7 @@ func guards(ctx context.Context, tx *sql.Tx) (string, error) {
 		there[n] = true
 	}
 	for _, want := range [...]string{"records_update", "records_delete", "records_insert", "blocks_update", "blocks_delete",
-		"blocks_insert", "chains_update", "chains_delete", "about_update", "about_delete", "texts_update", "texts_delete", "holds_delete", "trials_delete"} {
+		"blocks_insert", "chains_update", "chains_delete", "about_update", "about_delete", "texts_update", "texts_delete", "holds_delete", "trials_delete", "tickets_delete", "instruments_delete", "customers_delete"} {
 		if !there[want] {
 			return fmt.Sprintf("schema: the trigger %s, which protects what is stored, is missing", want), nil
 		}

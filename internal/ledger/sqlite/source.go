@@ -13,6 +13,8 @@ import (
 type source struct {
 	tx             *sql.Tx
 	listed, blocks *sql.Stmt
+	// visits are the queries of [ledger.TicketSource], prepared.
+	visits map[string]*sql.Stmt
 	// ended holds the rows of the list that belong to the last page's end records.
 	ended map[string]*ledger.Listed
 	// trials holds the rows that belong to the last page's trial records.
@@ -30,7 +32,8 @@ func newSource(ctx context.Context, tx *sql.Tx) (*source, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &source{tx: tx, listed: listed, blocks: blocks}, nil
+	s := &source{tx: tx, listed: listed, blocks: blocks, visits: make(map[string]*sql.Stmt)}
+	return s, s.prepareVisits(ctx)
 }
 
 func (s *source) Chains(ctx context.Context) ([]ledger.Head, error) {

@@ -7,6 +7,7 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -14,6 +15,7 @@ import (
 	"boretight/internal/ledger"
 	"boretight/internal/ledger/ledgertest"
 	"boretight/internal/ledger/sqlite"
+	"boretight/internal/ticket"
 	"boretight/internal/trial"
 )
 
@@ -79,6 +81,13 @@ func fill(t testing.TB, db *sqlite.DB) {
 	ledgertest.Write(t, w, b, 60, ledgertest.Outcome(trial.Pass, 2))
 	c := ledgertest.Begin("south")
 	ledgertest.Write(t, w, c, 60, ledgertest.Outcome(trial.Fail, 20))
+	v, err := db.KeepTicket(t.Context(), ledgertest.Visit())
+	require.NoError(t, err)
+	v.Closed, v.Remark = v.Opened.Add(time.Hour), "plays again"
+	_, err = db.AddWork(t.Context(), v.ID, ticket.Work{Did: "floated a pad"})
+	require.NoError(t, err)
+	_, err = db.KeepTicket(t.Context(), v)
+	require.NoError(t, err)
 	for _, d := range []ledger.Draft{
 		ledger.VoidDraft(c.ID, "a door slammed"),
 		ledger.NoteDraft(b.ID, "cork looks new"),
@@ -116,7 +125,7 @@ func TestAuditFindsAChangedByte(t *testing.T) {
 		})
 		n++
 	}
-	assert.Greater(t, n, 45, "columns tried")
+	assert.Greater(t, n, 75, "columns tried")
 }
 
 // columns lists the columns that an audit covers. What is left out says nothing
@@ -124,7 +133,7 @@ func TestAuditFindsAChangedByte(t *testing.T) {
 func columns(t testing.TB, path string) []column {
 	t.Helper()
 	rows, err := rawOpen(t, path).Query(`SELECT m.name, c.name, c.type FROM sqlite_schema m, pragma_table_info(m.name) c
-		WHERE m.type = 'table' AND m.name IN ('chains', 'records', 'about', 'texts', 'holds', 'blocks', 'trials')`)
+		WHERE m.type = 'table' AND m.name IN ('chains', 'records', 'about', 'texts', 'holds', 'blocks', 'trials', 'tickets', 'instruments', 'customers', 'words')`)
 	require.NoError(t, err)
 	defer rows.Close()
 	var all []column
@@ -165,8 +174,11 @@ func tamper(t testing.TB, path string, c column) bool {
 	}[c.kind]
 	require.NotEmpty(t, change, "type %s", c.kind)
 	key := "rowid"
-	if c.table == "about" {
+	switch c.table { // they have none
+	case "about":
 		key = "chain || n || subject"
+	case "words":
+		key = "word || ticket"
 	}
 	res, err := raw.Exec(fmt.Sprintf("UPDATE %[1]s SET %[2]s = "+change+" WHERE "+key+" = (SELECT max("+key+") FROM %[1]s WHERE %[2]s IS NOT NULL)",
 		c.table, c.name))
@@ -211,6 +223,19 @@ func TestAuditFindsWhatIsMissing(t *testing.T) {
 		"a trial in the list":          {"DELETE FROM trials", "is not in the list of trials"},
 		"a trial too many in the list": {"INSERT INTO trials SELECT 'another', at_us, chain, n, instrument, joint, ticket, verdict, section, occasion FROM trials LIMIT 1",
 			"the records"},
+		"a ticket in the list":      {"DELETE FROM words WHERE ticket = 'T-1001'; DELETE FROM tickets WHERE id = 'T-1001'", "is not in the list of tickets"},
+		"an instrument in the list": {"DELETE FROM instruments WHERE rowid = 1", "is not in the list of instruments"},
+		"a customer in the list":    {"DELETE FROM customers WHERE rowid = 1", "is not in the list of customers"},
+		"a word of a ticket":        {"DELETE FROM words WHERE word = 'quill'", "other words"},
+		"a ticket too many in the list": {"INSERT INTO tickets SELECT 'T-9', at_us, chain, n, opened_us, closed_us, instrument, customer FROM tickets LIMIT 1",
+			"tickets, the records"},
+		"an instrument too many in the list": {"INSERT INTO instruments SELECT 'another', at_us, chain, n FROM instruments LIMIT 1", "instruments, the records"},
+		"a customer too many in the list":    {"INSERT INTO customers SELECT 'another', at_us, chain, n, name, contact FROM customers LIMIT 1", "customers, the records"},
+		"a word too many":                    {"INSERT INTO words SELECT 'another', id, 0 FROM tickets LIMIT 1", "other words"},
+		"a ticket as it was before": {"UPDATE tickets SET closed_us = NULL, n = n - 2, at_us = (SELECT at_us FROM records r WHERE r.chain = tickets.chain AND r.n = tickets.n - 2)",
+			"older record of ticket"},
+		"an instrument as it was before": {"UPDATE instruments SET n = n - 2, at_us = (SELECT at_us FROM records r WHERE r.chain = instruments.chain AND r.n = instruments.n - 2)",
+			"older record of instrument"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			changed := duplicate(t, path)
