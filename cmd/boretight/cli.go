@@ -12,6 +12,7 @@ type cli struct {
 	Sim        simCmd        `cmd:"" help:"Make a serial port with a simulated gauge behind it."`
 	Holds      holdsCmd      `cmd:"" help:"List the holds in a ledger."`
 	Void       voidCmd       `cmd:"" help:"Set a hold aside, with a reason; its trial is judged again."`
+	Ticket     ticketCmd     `cmd:"" help:"Open, list, show, work on and close tickets: visits of instruments."`
 	Trials     trialsCmd     `cmd:"" help:"List the trials in a ledger."`
 	Compare    compareCmd    `cmd:"" help:"Set a joint as found against the same as left."`
 	Limit      limitCmd      `cmd:"" help:"Set, list and propose limits of joints."`
