@@ -57,8 +57,9 @@ type listener struct {
 }
 
 func newListener(a Address, o Options) listener {
-	// Only a gauge with a clock of its own has one to compare.
-	own := a.Dialect == Frames || a.Scheme == Sim
+	// Only a gauge with a clock of its own has one to compare; a simulation that was told a
+	// speed is known to be off.
+	own := a.Dialect == Frames || a.Scheme == Sim && a.Speed == 0
 	return listener{
 		address: a, log: o.logger(a), meter: meter{clock: clockWatch{watched: own}},
 		// A gauge without a clock is timed by when its lines come.

@@ -62,14 +62,9 @@ func (s *Site) renderLay(w http.ResponseWriter, r *http.Request, status int, sna
 func (s *Site) lay(w http.ResponseWriter, r *http.Request) {
 	f := sent(r)
 	gauge := f.Value("gauge")
-	var err error
-	if busy := s.inHold(gauge); busy != "" {
-		err = &Fault{Says: busy}
-	} else {
-		err = s.desk.Put(r.Context(), gauge, Put{
-			Ticket: f.Value("ticket"), Joint: f.Value("joint"), Section: f.Value("section"), Closure: f.Value("closure"), When: f.Value("when"),
-		})
-	}
+	err := s.desk.Put(r.Context(), gauge, Put{
+		Ticket: f.Value("ticket"), Joint: f.Value("joint"), Section: f.Value("section"), Closure: f.Value("closure"), When: f.Value("when"),
+	})
 	if err != nil && f.refuse(err) {
 		s.renderLay(w, r, http.StatusUnprocessableEntity, s.bench.Snapshot(), f)
 		return
