@@ -106,7 +106,9 @@ func shares(holds []Traced) []Traced {
 		if from < 0 {
 			continue
 		}
-		begin := h.begin(from)
+		// The first reading, not the fitted curve: that begins a little later, and in the first
+		// tenth of a second the warmth takes some percent away.
+		begin := h.Points[from].Y
 		if !(begin > 0) {
 			continue
 		}
@@ -122,14 +124,6 @@ func shares(holds []Traced) []Traced {
 		all = append(all, share)
 	}
 	return all
-}
-
-// begin is Δp when the valve was shut: that of the fitted curve, else of the first reading.
-func (t Traced) begin(from int) float64 {
-	if i := slices.IndexFunc(t.Curve, func(c Interval) bool { return c.finite() && c.X >= -0.01 }); i >= 0 {
-		return (t.Curve[i].Low + t.Curve[i].High) / 2
-	}
-	return t.Points[from].Y
 }
 
 // Draw implements [Drawing].
