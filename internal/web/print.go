@@ -38,7 +38,8 @@ type slipView struct {
 	Customer         string
 	Opened, Finished string
 	Work             []string
-	More             int // pieces of work for which there is no room
+	More             int  // pieces of work for which there is no room
+	Crowded          bool // many joints
 	Remark           string
 }
 
@@ -61,7 +62,7 @@ type printView struct {
 // printJoint is one line of figures.
 type printJoint struct {
 	Name        string
-	Closure     string
+	Section     string
 	Limit       string // number without its unit; empty without one
 	At          string // where joints differ in it
 	Found, Left *printResult
@@ -74,8 +75,14 @@ type printResult struct {
 	Interval string // without its unit
 }
 
-// mostWork is how many pieces of work a slip has room for.
-const mostWork = 9
+// slipLines is how many pieces of work a slip of one sheet has room for, less one and a half
+// for each joint; leastWork are shown in any case, and with more than fewJoints the lines
+// draw closer.
+const (
+	slipLines = 14
+	leastWork = 2
+	fewJoints = 3
+)
 
 func (s *Site) slipPage(w http.ResponseWriter, r *http.Request, records Records) {
 	slip, err := records.SlipOf(r.Context(), r.PathValue("ticket"))
@@ -96,10 +103,11 @@ func (s *Site) slipPage(w http.ResponseWriter, r *http.Request, records Records)
 		what := strings.Join(present(strings.Join(present(work.Joint, work.Seat), " "), work.Did), ": ")
 		view.Work = append(view.Work, what)
 	}
-	if len(view.Work) > mostWork {
-		view.More = len(view.Work) - mostWork
-		view.Work = view.Work[:mostWork]
+	if most := max(leastWork, slipLines-3*len(view.Joints)/2); len(view.Work) > most {
+		view.More = len(view.Work) - most
+		view.Work = view.Work[:most]
 	}
+	view.Crowded = len(view.Joints) > fewJoints
 	s.render(w, r, "printslip.html", view)
 }
 
@@ -119,7 +127,7 @@ func (s *Site) printView(slip Slip) (printView, error) {
 	var rules listing
 	var ats []string
 	for _, j := range slip.Joints {
-		line := printJoint{Name: strings.Join(present(j.Joint, j.Section), ", "), Closure: j.Closure}
+		line := printJoint{Name: j.Joint, Section: j.Section}
 		for _, side := range []struct {
 			of   *TrialRecord
 			into **printResult
