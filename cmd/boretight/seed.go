@@ -16,30 +16,15 @@ import (
 	"boretight/internal/gauge/sim"
 	"boretight/internal/ledger"
 	"boretight/internal/quantity"
+	"boretight/internal/ticket"
 	"boretight/internal/trace"
 )
-
-// seedTicket is a visit of an instrument to the made-up shop: one joint as found and,
-// after the work, as left.
-type seedTicket struct {
-	id, joint, closure string
-	family             string // of the joint, the room and the gauge
-	// found and left are what the joint leaks, in Pa·m³/s; share is the inertial one.
-	found, left, share float64
-}
-
-// seedTickets are what a shop sees every week.
-var seedTickets = [...]seedTicket{
-	{"T-1001", "oboe/upper", "all keys closed", "small-laminar", 8.1e-3, 1.1e-3, 0.05},
-	{"T-1002", "clarinet/upper", "all keys closed", "mixed-law", 1.4e-2, 2.4e-3, 0.3},
-	{"T-1003", "flute/body", "all keys closed", "pressure", 6.0e-3, 3.1e-3, 0.1},
-}
 
 // seedHolds is how many holds each trial of the made-up shop has.
 const seedHolds = 3
 
-// seedLedger writes a made-up shop into a ledger: its limits, and simulated holds that a
-// bench measures as it measures any. It returns how many holds there are. The readings
+// seedLedger writes a made-up shop into a ledger: its tickets, its limits, and simulated
+// holds that a bench measures as it measures any. It returns how many holds there are. The readings
 // are made up and always the same; the times of the records are true.
 func seedLedger(ctx context.Context, path string) (n int, err error) {
 	b, err := openBook(ctx, path, slog.New(slog.DiscardHandler))
@@ -48,11 +33,11 @@ func seedLedger(ctx context.Context, path string) (n int, err error) {
 	}
 	defer func() { err = errors.Join(err, b.close()) }()
 	random := seedRandom()
-	for _, ticket := range seedTickets {
-		added, err := ticket.seed(ctx, b, random)
+	for _, visit := range seedTickets {
+		added, err := visit.seed(ctx, b, random)
 		n += added
 		if err != nil {
-			return n, fmt.Errorf("ticket %s: %w", ticket.id, err)
+			return n, fmt.Errorf("ticket of %s: %w", visit.joint(), err)
 		}
 	}
 	return n, nil
@@ -61,36 +46,61 @@ func seedLedger(ctx context.Context, path string) (n int, err error) {
 // seedRandom makes the same shop each time.
 func seedRandom() *rand.Rand { return rand.New(rand.NewPCG(1, 2)) }
 
-// seed records the limit of a ticket's joint and both trials.
+// seed records a ticket with the work, the limit of its joint, and both trials.
 func (t seedTicket) seed(ctx context.Context, b *book, random *rand.Rand) (int, error) {
 	family, err := sim.FamilyNamed(t.family)
 	if err != nil {
 		return 0, err
 	}
 	s := family.Draw(random)
-	limit, err := quantity.ParseLeakRate(demoLimit)
+	if err := t.setLimit(ctx, b, s.Holds[0].Sign.String()); err != nil {
+		return 0, err
+	}
+	kept, err := t.open(ctx, b)
 	if err != nil {
 		return 0, err
 	}
-	l := ledger.Limit{
-		ID: ledger.NewID(), Joint: t.joint, Closure: t.closure, At: sim.StatedPa, Sign: s.Holds[0].Sign.String(), Rate: limit,
-		Set: time.Now().UTC().Truncate(time.Microsecond),
+	t.number = kept.ID
+	n, err := t.trial(ctx, b, s, config.AsFound, t.found)
+	if err != nil {
+		return n, err
 	}
-	if _, err := b.store.Append(ctx, l.Draft()); err != nil {
-		return 0, err
-	}
-	n := 0
-	for _, side := range []struct {
-		when string
-		rate float64
-	}{{config.AsFound, t.found}, {config.AsLeft, t.left}} {
-		added, err := t.trial(ctx, b, s, side.when, side.rate)
-		n += added
-		if err != nil {
+	for _, w := range t.visit.Work {
+		if _, err := b.store.AddWork(ctx, kept.ID, w); err != nil {
 			return n, err
 		}
 	}
-	return n, nil
+	added, err := t.trial(ctx, b, s, config.AsLeft, t.left)
+	n += added
+	if err != nil || t.remark == "" {
+		return n, err
+	}
+	kept.Closed, kept.Remark = time.Now().UTC(), t.remark
+	_, err = b.store.KeepTicket(ctx, kept)
+	return n, err
+}
+
+// setLimit records what the shop accepts of the joint.
+func (t seedTicket) setLimit(ctx context.Context, b *book, sign string) error {
+	limit, err := quantity.ParseLeakRate(demoLimit)
+	if err != nil {
+		return err
+	}
+	_, err = b.store.Append(ctx, ledger.Limit{
+		ID: ledger.NewID(), Joint: t.joint(), Closure: t.closure, At: sim.StatedPa, Sign: sign, Rate: limit,
+		Set: time.Now().UTC().Truncate(time.Microsecond),
+	}.Draft())
+	return err
+}
+
+// open records the ticket as it stands when the instrument comes in.
+func (t seedTicket) open(ctx context.Context, b *book) (ticket.Ticket, error) {
+	visit, err := seenBefore(ctx, b.store, t.visit)
+	if err != nil {
+		return visit, err
+	}
+	visit.Work = nil
+	return b.store.KeepTicket(ctx, visit)
 }
 
 // trial records holds of the joint while it leaks so much.
@@ -134,11 +144,11 @@ func (t seedTicket) trial(ctx context.Context, b *book, s sim.Scenario, when str
 
 // settings are what the made-up repairer tells of the joint.
 func (t seedTicket) settings(when string, truth sim.Truth) bench.Settings {
-	labels := config.Labels{Joint: t.joint}
+	labels := config.Labels{Joint: t.joint()}
 	return bench.Settings{
 		Setup: bench.Setup{
 			Bench: "made-up shop", Instrument: labels.Instrument(), Joint: labels.JointOf(), Closure: t.closure,
-			When: when, Ticket: t.id, At: truth.StatedPa, VolumeM3: truth.Volume,
+			When: when, Ticket: t.number, At: truth.StatedPa, VolumeM3: truth.Volume,
 		},
 		Fit: decay.Setup{
 			Volume:      decay.Input{Value: truth.Volume, U: 0.02 * truth.Volume},
