@@ -24,6 +24,8 @@ type server struct {
 
 	port   *pagePort // nil before the first bench
 	folder string    // for what ends with the program, empty before it is needed
+	// catalog outlives a bench: that of a demo is nowhere else.
+	catalog *shopCatalog
 
 	mu      sync.Mutex
 	leave   context.CancelCauseFunc // ends the present bench

@@ -41,6 +41,7 @@ type work struct {
 	keeper *copies.Keeper
 	known  *known
 	joint  *repair
+	search *gaugeSearch
 }
 
 // begin makes a bench and its page ready to run, and says where the page is if that was
@@ -69,7 +70,7 @@ func (s *server) begin(ctx context.Context, r round) (_ *work, err error) {
 	if err != nil {
 		return nil, err
 	}
-	w := &work{server: s, joint: r.joint}
+	w := &work{server: s, joint: r.joint, search: newGaugeSearch(claims)}
 	numbers := metrics.New(version().Version)
 	if w.book, err = openBook(ctx, r.told.Ledger, s.log, numbers); err != nil {
 		return nil, err
@@ -85,7 +86,7 @@ func (s *server) begin(ctx context.Context, r round) (_ *work, err error) {
 	if w.known, err = readKnown(ctx, w.book.store); err != nil {
 		return nil, err
 	}
-	page := pageSettings{simulated: r.simulated, security: secure, claims: claims, file: r.file, gaugesGiven: r.gaugesGiven, change: s.change, again: s.again}
+	page := pageSettings{simulated: r.simulated, security: secure, claims: claims, file: r.file, search: w.search, catalog: s.shopCatalog(r), reach: reachOf(s.port.Addr(), secure), gaugesGiven: r.gaugesGiven, change: s.change, again: s.again}
 	if w.bench, w.site, err = newBench(ctx, r.told, sources, w.book, w.known, w.keeper, numbers, page, s.log); err != nil {
 		return nil, err
 	}
@@ -144,6 +145,7 @@ func (w *work) run(ctx context.Context) (err error) {
 		group.Go(func() error { return w.keeper.Run(ctx) })
 	}
 	group.Go(func() error { w.known.follow(ctx, w.log); return nil })
+	group.Go(func() error { w.search.run(ctx); return nil })
 	if w.joint != nil {
 		group.Go(func() error { return w.joint.follow(ctx, w.bench) })
 	}

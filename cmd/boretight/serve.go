@@ -126,7 +126,7 @@ func (c *serveCmd) next(change func(config.Config) config.Config) (round, error)
 	demo.Flags.Listen, demo.Flags.Token, demo.Flags.Host = told.Listen, told.Token, told.Hosts
 	demo.Flags.TLSCert, demo.Flags.TLSKey = told.TLSCert, told.TLSKey
 	r, err := demo.next(change)
-	r.file = file
+	r.file, r.told.Shop = file, told.Shop
 	r.notice = "no gauge is set up yet: showing a simulated bench; see boretight ports and boretight serve --help"
 	return r, err
 }
@@ -167,6 +167,12 @@ type pageSettings struct {
 	security  security
 	// claims is who has which port: for the search for further gauges.
 	claims *gauge.Claims
+	// search is that search.
+	search *gaugeSearch
+	// catalog is the shop's, which the page may change.
+	catalog *shopCatalog
+	// reach are the addresses under which others come to the page; none on loopback.
+	reach []string
 	// file is the settings file to write what the page changes into; empty where nothing
 	// is kept, for which change is. Gauges given on the command line or in the environment
 	// count more than the file's: a change of those takes both.
@@ -204,7 +210,7 @@ func newBench(ctx context.Context, told config.Config, sources []bench.Source, b
 	if err := numbers.Watch(b); err != nil {
 		return nil, nil, err
 	}
-	d := &desk{page: page, told: told, bench: b, book: book, simulated: page.simulated, catalog: catalogued{}.load}
+	d := &desk{page: page, told: told, bench: b, book: book, simulated: page.simulated, catalog: page.catalog.load}
 	for _, s := range sources {
 		if err := d.recall(ctx, s.Name); err != nil {
 			log.Warn("what lay on the bench is not known", "gauge", s.Name, "error", err)
