@@ -148,6 +148,12 @@ func (s Setup) Name() string {
 	return s.Instrument + "/" + s.Joint
 }
 
+// Same reports whether two setups are of one thing on the bench, whatever is told of it.
+func (s Setup) Same(other Setup) bool {
+	return s.Instrument == other.Instrument && s.Joint == other.Joint && s.Section == other.Section &&
+		s.Closure == other.Closure && s.When == other.When && s.Ticket == other.Ticket
+}
+
 // whole returns joint and section in one name.
 func (s Setup) whole() string { return strings.TrimSpace(s.Name() + " " + s.Section) }
 

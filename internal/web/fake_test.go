@@ -205,6 +205,7 @@ func (f *fakeBench) whole(q, u, seconds float64, verdict trial.Verdict) bench.Ho
 	trace = append(trace, f.readings(1, func(t float64) float64 { return last * math.Exp(-t/0.1) })...)
 	f.id++
 	data := bench.HoldData{
+		On:      f.Snapshot().Gauges[0].Setup,
 		Outcome: outcome(q, u, verdict, isolation, seconds),
 		Ended:   time.Date(2026, 3, 2, 10, 20, f.id*40, 0, time.UTC),
 		Curve:   exponential(q, isolation, seconds+12, u/q),

@@ -54,7 +54,9 @@ func (s *Site) answerForm(w http.ResponseWriter, r *http.Request, err error, to 
 }
 
 // asksJSON reports whether a page's script sent the form.
-func asksJSON(r *http.Request) bool { return strings.Contains(r.Header.Get("Accept"), "application/json") }
+func asksJSON(r *http.Request) bool {
+	return strings.Contains(r.Header.Get("Accept"), "application/json")
+}
 
 // words of all that is wrong with a form, in one sentence.
 func (f *form) words() string {

@@ -40,7 +40,7 @@ func (s *Site) layPage(w http.ResponseWriter, r *http.Request) {
 }
 
 func (s *Site) renderLay(w http.ResponseWriter, r *http.Request, status int, snapshot bench.Snapshot, f *form) {
-	view := layView{Frame: s.frame(r, "Lay on the bench", "/"), Form: f, Gauge: f.Value("gauge"), Whens: whens}
+	view := layView{Frame: s.frame(r, "Put on the bench", "/"), Form: f, Gauge: f.Value("gauge"), Whens: whens}
 	for _, g := range snapshot.Gauges {
 		view.Gauges = append(view.Gauges, choice{g.Name, g.Name})
 	}

@@ -211,7 +211,7 @@ func (v *pageView) present(gauge bench.GaugeState) {
 	switch gauge.Phase {
 	case "rest", "venting":
 		v.Advice = "Plug the joint, close the keys, then draw to " + reach + "."
-		if hold := v.Holds.last(); hold != nil {
+		if hold := v.Holds.last(); hold != nil && hold.Present {
 			v.conclude(*hold)
 		}
 	case "holding":
@@ -324,6 +324,7 @@ func (s *Site) holdsView(snapshot bench.Snapshot, g bench.GaugeState) holdsView 
 	seen := make(map[string]bool)
 	for _, hold := range holds[:min(len(holds), listed)] {
 		h := s.holdView(hold, common)
+		h.Present = hold.On.Same(g.Setup)
 		view.Holds = append(view.Holds, h)
 		if rule := h.Verdict.Rule; rule != "" && !seen[rule] {
 			seen[rule] = true

@@ -38,6 +38,7 @@ type holdView struct {
 	At          string
 	Of          string // what was held, in words; mostly there
 	Voided      string // why it was set aside; mostly empty
+	Present     bool   // of what lies on the bench now
 	Figure      *figureView
 	Verdict     verdictView
 	Notes       []string

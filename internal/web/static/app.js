@@ -4,7 +4,7 @@
 import { Tide } from "./tide.js";
 import { cutShort, limit, plain, pressure, settle } from "./figures.js";
 import { hands, write as writeKeys } from "./hands.js";
-import { BUSY, HARD_LIMIT, jointOf, present, reached, spoken, stated, whenOf } from "./say.js";
+import { BUSY, HARD_LIMIT, jointOf, present, reached, same, spoken, stated, whenOf } from "./say.js";
 import { tones } from "./tones.js";
 
 const SILENCE = 1800; // ms without a word from the program until that is said; it speaks every second
@@ -70,7 +70,7 @@ const takers = {
     delete gauge.isolation_s;
     Object.assign(gauge, state);
     if (state.gauge === known.gauge) enter(before, gauge);
-    if (series !== state.series) refresh(); // something else lies on the bench
+    if (series !== state.series) laid(state.gauge);
     render();
   },
   estimate(estimate) {
@@ -98,6 +98,15 @@ const takers = {
     render();
   },
 };
+
+// laid notes that something else lies on the bench: the last verdict is of what lay there.
+function laid(name) {
+  if (name === known.gauge) {
+    known.outcome = null;
+    tide.forget();
+  }
+  refresh();
+}
 
 // setAside takes a verdict away that counts no more.
 function setAside(hold) {
@@ -223,7 +232,7 @@ function look(snapshot, first) {
   known.estimate = (busy && gauge.estimate) || null;
   if (known.estimate) tide.show(known.estimate.curve, known.estimate.wedge, gauge.rest_level_pa);
   if (busy) known.outcome = null;
-  const last = snapshot.holds?.find((h) => !h.voided && (!h.gauge || h.gauge === known.gauge));
+  const last = snapshot.holds?.find((h) => !h.voided && (!h.gauge || h.gauge === known.gauge) && same(h.on, gauge.setup));
   if (!last || busy) return;
   // A verdict that a new draw took away does not come back because that draw came to nothing.
   if (first || known.outcome) {

@@ -119,4 +119,7 @@ export const jointOf = (on) => [[on?.instrument, on?.joint].filter(Boolean).join
 
 export const whenOf = (on) => (on?.when ?? "").replaceAll("_", " ");
 
+// same tells whether two setups are of one thing on the bench.
+export const same = (a = {}, b = {}) => ["instrument", "joint", "section", "closure", "when", "ticket"].every((key) => (a[key] ?? "") === (b[key] ?? ""));
+
 const subjectOf = (on) => [jointOf(on), whenOf(on)].filter(Boolean).join(", ");
