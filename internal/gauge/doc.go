@@ -32,6 +32,11 @@
 // opening resets some devices; a question mark and a line feed are then written to
 // them, which asks a gauge for its name.
 //
+// # A port that is not known
+//
+// [Find] listens at each port for whoever does not know which one has a gauge, or at
+// which rate. It opens all that nobody has, so it runs only when a person asks for it.
+//
 // # Time and units
 //
 // Pressures are pascals. A reading's T is the gauge's own clock, counted from the
