@@ -48,7 +48,7 @@ func (a *appender) draft(ctx context.Context, d ledger.Draft, content []byte) (l
 		return r, err
 	}
 	for _, t := range d.Texts {
-		if _, err := a.tx.ExecContext(ctx, "INSERT INTO texts (id, chain, n, salt, body) VALUES ($1, $2, $3, $4, $5)",
+		if _, err := a.exec(ctx, "INSERT INTO texts (id, chain, n, salt, body) VALUES ($1, $2, $3, $4, $5)",
 			t.ID, r.Chain, r.N, t.Salt, t.Text); err != nil {
 			return r, fmt.Errorf("text %s: %w", t.ID, err)
 		}
@@ -72,7 +72,7 @@ func (a *appender) void(ctx context.Context, content []byte) error {
 	if err := decode(content, &v); err != nil {
 		return err
 	}
-	res, err := a.tx.ExecContext(ctx, "UPDATE holds SET voided = 1 WHERE id = $1", v.ID)
+	res, err := a.exec(ctx, "UPDATE holds SET voided = 1 WHERE id = $1", v.ID)
 	if err != nil {
 		return err
 	}

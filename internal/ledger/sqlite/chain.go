@@ -64,7 +64,7 @@ func beginChain(ctx context.Context, tx *sql.Tx, here string) error {
 		r.Chain, ordinal+1, r.N, r.Hash[:]); err != nil {
 		return err
 	}
-	if err := insertRecord(ctx, tx, r); err != nil {
+	if _, err := tx.ExecContext(ctx, insertRecord, recordValues(r)...); err != nil {
 		return err
 	}
 	_, err = tx.ExecContext(ctx, `INSERT INTO ledger (one, chain, place) VALUES (1, $1, $2)
@@ -72,12 +72,11 @@ func beginChain(ctx context.Context, tx *sql.Tx, here string) error {
 	return err
 }
 
-func insertRecord(ctx context.Context, tx *sql.Tx, r ledger.Record) error {
-	_, err := tx.ExecContext(ctx, `INSERT INTO records
-		(chain, n, at_us, kind, content, content_sha256, prev_sha256, sha256)
-		VALUES ($1, $2, $3, $4, $5, $6, $7, $8)`,
-		r.Chain, r.N, r.At.UnixMicro(), string(r.Kind), r.Content, r.ContentHash[:], r.Prev[:], r.Hash[:])
-	return err
+const insertRecord = `INSERT INTO records (chain, n, at_us, kind, content, content_sha256, prev_sha256, sha256)
+	VALUES ($1, $2, $3, $4, $5, $6, $7, $8)`
+
+func recordValues(r ledger.Record) []any {
+	return []any{r.Chain, r.N, r.At.UnixMicro(), string(r.Kind), r.Content, r.ContentHash[:], r.Prev[:], r.Hash[:]}
 }
 
 // appender appends records to the ledger's chain within one transaction.
@@ -85,6 +84,21 @@ type appender struct {
 	tx   *sql.Tx
 	at   time.Time
 	head ledger.Head
+	// prepared are statements that this transaction has run; they end with it.
+	prepared map[string]*sql.Stmt
+}
+
+// exec runs a statement, which is compiled once a transaction.
+func (a *appender) exec(ctx context.Context, query string, args ...any) (sql.Result, error) {
+	s := a.prepared[query]
+	if s == nil {
+		var err error
+		if s, err = a.tx.PrepareContext(ctx, query); err != nil {
+			return nil, err
+		}
+		a.prepared[query] = s
+	}
+	return s.ExecContext(ctx, args...)
 }
 
 // change runs f in one immediate transaction. Head read and insert are in it, so
@@ -99,7 +113,7 @@ func (db *DB) change(ctx context.Context, at time.Time, f func(*appender) error)
 		return err
 	}
 	defer tx.Rollback()
-	a := appender{tx: tx, at: at}
+	a := appender{tx: tx, at: at, prepared: make(map[string]*sql.Stmt)}
 	err = tx.QueryRowContext(ctx, `SELECT id, n, sha256 FROM ledger JOIN chains ON chains.id = ledger.chain`).
 		Scan(&a.head.Chain, &a.head.N, scan(&a.head.Hash))
 	if err != nil {
@@ -125,14 +139,14 @@ func (a *appender) record(ctx context.Context, kind ledger.RecordKind, content [
 		return ledger.Record{}, err
 	}
 	r := a.head.Next(a.at, kind, content)
-	if err := insertRecord(ctx, a.tx, r); err != nil {
+	if _, err := a.exec(ctx, insertRecord, recordValues(r)...); err != nil {
 		return r, fmt.Errorf("append record %d (%s): %w", r.N, kind, err)
 	}
 	for _, s := range subjects {
 		if !ledger.Names(content, s) {
 			return r, fmt.Errorf("append %s record about %q: its content does not name that", kind, s)
 		}
-		if _, err := a.tx.ExecContext(ctx, "INSERT INTO about (chain, n, subject) VALUES ($1, $2, $3)", r.Chain, r.N, s); err != nil {
+		if _, err := a.exec(ctx, "INSERT INTO about (chain, n, subject) VALUES ($1, $2, $3)", r.Chain, r.N, s); err != nil {
 			return r, fmt.Errorf("append %s record about %q: %w", kind, s, err)
 		}
 	}

@@ -44,7 +44,7 @@ type committer struct {
 }
 
 func (c *committer) run(ctx context.Context) error {
-	_, err := c.tx.ExecContext(ctx, `INSERT INTO writers (id, beat) VALUES ($1, 1)
+	_, err := c.exec(ctx, `INSERT INTO writers (id, beat) VALUES ($1, 1)
 		ON CONFLICT (id) DO UPDATE SET beat = writers.beat + 1`, c.batch.Writer)
 	if err != nil {
 		return fmt.Errorf("advance beat: %w", err)
@@ -130,7 +130,7 @@ func (c *committer) begin(ctx context.Context, b *ledger.Begin, st standing) err
 	if err != nil {
 		return err
 	}
-	_, err = c.tx.ExecContext(ctx, `INSERT INTO holds (id, begin_chain, begin_n, writer, started_us,
+	_, err = c.exec(ctx, `INSERT INTO holds (id, begin_chain, begin_n, writer, started_us,
 		gauge, bench, instrument, joint, section, closure, occasion, ticket)
 		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13)`,
 		b.ID, r.Chain, r.N, b.Writer, b.Started.UnixMicro(),
@@ -143,7 +143,7 @@ func (c *committer) begin(ctx context.Context, b *ledger.Begin, st standing) err
 }
 
 func (c *committer) block(ctx context.Context, b *ledger.Block) error {
-	_, err := c.tx.ExecContext(ctx, `INSERT INTO blocks (hold, first, count, data, running)
+	_, err := c.exec(ctx, `INSERT INTO blocks (hold, first, count, data, running)
 		VALUES ($1, $2, $3, $4, $5) ON CONFLICT (hold, first) DO NOTHING`,
 		b.Hold, b.First, b.Count, b.Data, b.Running[:])
 	if err != nil {
@@ -166,7 +166,7 @@ func (a *appender) end(ctx context.Context, e ledger.End) error {
 	if err != nil {
 		return err
 	}
-	_, err = a.tx.ExecContext(ctx, `UPDATE holds SET end_chain = $1, end_n = $2, ended_us = $3, sign = $4,
+	_, err = a.exec(ctx, `UPDATE holds SET end_chain = $1, end_n = $2, ended_us = $3, sign = $4,
 		verdict = $5, leak_rate = $6, leak_rate_u = $7, sccm = $8, sccm_u = $9, readings = $10, lost = $11,
 		interrupted = $12 WHERE id = $13`,
 		r.Chain, r.N, e.Ended.UnixMicro(), row.Sign, row.Verdict, row.LeakRate, row.U, row.SCCM, row.USCCM,

@@ -43,7 +43,7 @@ func (a *appender) eraseText(ctx context.Context, id string) error {
 	}
 	// A customer's text is also among the words by which his tickets are found.
 	var customer string
-	err := a.tx.QueryRowContext(ctx, `SELECT a.subject FROM texts t JOIN records r ON r.chain = t.chain AND r.n = t.n AND r.kind = $2
+	err := a.tx.QueryRowContext(ctx, `SELECT a.subject FROM texts t CROSS JOIN records r ON r.chain = t.chain AND r.n = t.n AND +r.kind = $2
 		JOIN about a ON a.chain = r.chain AND a.n = r.n WHERE t.id = $1`, id, string(ledger.CustomerKept)).Scan(&customer)
 	switch {
 	case errors.Is(err, sql.ErrNoRows):
@@ -55,8 +55,8 @@ func (a *appender) eraseText(ctx context.Context, id string) error {
 }
 
 func (a *appender) eraseCustomer(ctx context.Context, id string) error {
-	err := a.eraseTexts(ctx, erased+`id IN (SELECT t.id FROM about a JOIN records r ON r.chain = a.chain AND r.n = a.n
-		JOIN texts t ON t.chain = r.chain AND t.n = r.n WHERE a.subject = $1 AND r.kind = $2)`, id, string(ledger.CustomerKept))
+	err := a.eraseTexts(ctx, erased+`id IN (SELECT t.id FROM about a CROSS JOIN records r ON r.chain = a.chain AND r.n = a.n
+		JOIN texts t ON t.chain = r.chain AND t.n = r.n WHERE a.subject = $1 AND +r.kind = $2)`, id, string(ledger.CustomerKept))
 	if err != nil {
 		return err
 	}

@@ -153,8 +153,8 @@ func record(ctx context.Context, q querier, at ledger.Head) (ledger.Record, erro
 
 // voided returns when and why a hold was last set aside.
 func voided(ctx context.Context, q querier, hold string) (time.Time, string, error) {
-	r, err := scanRecord(q.QueryRowContext(ctx, "SELECT "+recordColumns+` FROM about a JOIN records r ON r.chain = a.chain AND r.n = a.n
-		WHERE a.subject = $1 AND r.kind = $2 ORDER BY r.at_us DESC, r.chain DESC, r.n DESC LIMIT 1`, hold, string(ledger.HoldVoid)))
+	r, err := scanRecord(q.QueryRowContext(ctx, "SELECT "+recordColumns+` FROM about a CROSS JOIN records r ON r.chain = a.chain AND r.n = a.n
+		WHERE a.subject = $1 AND +r.kind = $2 ORDER BY r.at_us DESC, r.chain DESC, r.n DESC LIMIT 1`, hold, string(ledger.HoldVoid)))
 	if errors.Is(err, sql.ErrNoRows) {
 		return time.Time{}, "", fmt.Errorf("%w: it is listed as void without a record", ledger.ErrDamaged)
 	}

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"database/sql"
+	"encoding/json"
 	"fmt"
 	"slices"
 	"strings"
@@ -92,12 +93,35 @@ func (s *search) byClass(ctx context.Context, all []class) error {
 		return err
 	}
 	if !few {
-		return s.walk(ctx, s.shown(), "")
+		w := s.shown()
+		if len(whole) == 0 {
+			s.wanted(&w, lacking)
+		}
+		return s.walk(ctx, w, "")
 	}
-	if err := s.each(ctx, "("+classColumns+") = (%s)", len(whole), func(i int) []any { return whole[i].columns() }); err != nil {
+	if err := s.ofClasses(ctx, whole); err != nil || len(tickets) == 0 {
 		return err
 	}
-	return s.each(ctx, "ticket = %s", len(tickets), func(i int) []any { return []any{tickets[i]} })
+	list, err := json.Marshal(tickets)
+	if err != nil {
+		return err
+	}
+	w := s.shown()
+	w.conditions = append(w.conditions, "ticket IN (SELECT value FROM json_each("+w.number(string(list))+"))")
+	return s.walk(ctx, w, " INDEXED BY "+s.list.table+"_ticket")
+}
+
+// wanted are the words that every class lacks: tickets alone can have them, and SQLite looks
+// faster than we do.
+func (s *search) wanted(w *where, lacking [][]string) {
+	for _, word := range s.words {
+		if slices.ContainsFunc(lacking, func(l []string) bool { return !slices.Contains(l, word) }) {
+			continue
+		}
+		w.conditions = append(w.conditions, fmt.Sprintf(
+			"(EXISTS (SELECT 1 FROM words WHERE words.ticket = %[1]s.ticket AND template = 0 AND %[2]s) OR ticket LIKE %[3]s)",
+			s.list.table, w.begins(word), w.number("%"+word+"%")))
+	}
 }
 
 // tickets returns those that have all words of one of the sets, as far as the rarest word of
@@ -125,8 +149,7 @@ func (s *search) tickets(ctx context.Context, sets [][]string) ([]string, bool, 
 		}
 		all = append(all, rarest...)
 	}
-	// Newest first, so that the newest entries are found first and few others looked at.
-	slices.SortFunc(all, func(a, b string) int { return cmp.Or(cmp.Compare(len(b), len(a)), cmp.Compare(b, a)) })
+	slices.Sort(all)
 	all = slices.Compact(all)
 	return all, len(all) <= rare, nil
 }
@@ -184,32 +207,23 @@ func (s *search) walk(ctx context.Context, w where, index string) error {
 	return err
 }
 
-// each takes what is shown under one condition after the other. Once there is enough, only
-// what is newer than the oldest of that is looked for.
-func (s *search) each(ctx context.Context, condition string, n int, args func(int) []any) error {
-	if n == 0 {
-		return nil
-	}
+// ofClasses takes what is shown of one class after the other. Once there is enough, only what
+// is newer than the oldest of that is looked for.
+func (s *search) ofClasses(ctx context.Context, all []class) error {
 	w := s.shown()
-	marks := make([]string, len(args(0)))
-	own := len(w.args)
-	for i, a := range args(0) {
-		marks[i] = w.number(a)
-	}
-	w.conditions = append(w.conditions, fmt.Sprintf(condition, strings.Join(marks, ", ")))
-	floor := len(w.args)
 	w.conditions = append(w.conditions, s.list.compare(&w, ">", rank{}))
+	rest := len(w.args)
+	w.conditions = append(w.conditions, fmt.Sprintf("("+classColumns+") = (%s, %s, %s, %s, %s)", w.number(""), w.number(""), w.number(""), w.number(""), w.number("")))
+	floor := rest - len(s.rankArgs(rank{}))
 	query, err := s.tx.PrepareContext(ctx, "SELECT "+hitColumns+s.list.rank+" FROM "+s.list.table+w.String()+" ORDER BY "+s.list.newest)
 	if err != nil {
 		return err
 	}
 	defer query.Close()
-	for i := range n {
-		copy(w.args[own:], args(i))
+	for _, c := range all {
+		copy(w.args[rest:], c.columns())
 		if len(s.found) == s.limit {
-			var oldest where
-			s.list.compare(&oldest, ">", s.found[s.limit-1].rank)
-			copy(w.args[floor:], oldest.args)
+			copy(w.args[floor:], s.rankArgs(s.found[s.limit-1].rank))
 		}
 		rows, err := query.QueryContext(ctx, w.args...)
 		if err != nil {
@@ -224,6 +238,13 @@ func (s *search) each(ctx context.Context, condition string, n int, args func(in
 		}
 	}
 	return nil
+}
+
+// rankArgs are the arguments of the list's comparison with a rank.
+func (s *search) rankArgs(r rank) []any {
+	var w where
+	s.list.compare(&w, ">", r)
+	return w.args
 }
 
 // take reads entries, newest first, until there are as many as are wanted.

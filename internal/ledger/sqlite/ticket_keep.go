@@ -66,8 +66,8 @@ func (a *appender) nextTicket(ctx context.Context) (string, error) {
 	highest := int64(firstNumber - 1)
 	for _, l := range [...]struct{ table, label string }{{"tickets", "id"}, {"holds", "ticket"}, {"trials", "ticket"}} {
 		var n int64
-		// The conditions are those of the index on the number.
-		err := a.tx.QueryRowContext(ctx, fmt.Sprintf(`SELECT CAST(substr(%[2]s, 3) AS INTEGER) FROM %[1]s
+		// The conditions are those of the index on the number, without which this is slow.
+		err := a.tx.QueryRowContext(ctx, fmt.Sprintf(`SELECT CAST(substr(%[2]s, 3) AS INTEGER) FROM %[1]s INDEXED BY %[1]s_number
 			WHERE %[2]s GLOB 'T-[0-9]*' AND length(%[2]s) <= 17 AND NOT substr(%[2]s, 3) GLOB '*[^0-9]*'
 			ORDER BY CAST(substr(%[2]s, 3) AS INTEGER) DESC LIMIT 1`, l.table, l.label)).Scan(&n)
 		if err != nil && !errors.Is(err, sql.ErrNoRows) {
@@ -148,27 +148,33 @@ func (a *appender) recordTicket(ctx context.Context, before ledger.TicketRecord,
 
 // AddWork implements [ledger.Store].
 func (db *DB) AddWork(ctx context.Context, ticketID string, w ticket.Work) (ticket.Work, error) {
-	err := w.Validate()
-	if err == nil {
-		w.ID = ledger.NewID()
-		err = db.change(ctx, time.Now(), func(a *appender) error {
-			if w.At.IsZero() {
-				w.At = a.at
-			}
-			if _, err := ticketRecord(ctx, a.tx, ticketID); err != nil {
-				return err
-			}
-			r := ledger.NewWorkRecord(ticketID, w)
-			w.At = r.At
-			did := ledger.NewText(w.Did)
-			r.Did = new(did.Ref())
-			return a.add(ctx, ledger.Draft{Kind: ledger.WorkDone, Content: r, Texts: []ledger.Text{did}})
-		})
-	}
+	added := w
+	err := db.change(ctx, time.Now(), func(a *appender) (err error) {
+		added, err = a.addWork(ctx, ticketID, w)
+		return err
+	})
 	if err != nil {
 		return w, fmt.Errorf("add work to ticket %s in ledger %s: %w", ticketID, db.path, err)
 	}
-	return w, nil
+	return added, nil
+}
+
+func (a *appender) addWork(ctx context.Context, ticketID string, w ticket.Work) (ticket.Work, error) {
+	if err := w.Validate(); err != nil {
+		return w, err
+	}
+	if _, err := ticketRecord(ctx, a.tx, ticketID); err != nil {
+		return w, err
+	}
+	w.ID = ledger.NewID()
+	if w.At.IsZero() {
+		w.At = a.at
+	}
+	r := ledger.NewWorkRecord(ticketID, w)
+	w.At = r.At
+	did := ledger.NewText(w.Did)
+	r.Did = new(did.Ref())
+	return w, a.add(ctx, ledger.Draft{Kind: ledger.WorkDone, Content: r, Texts: []ledger.Text{did}})
 }
 
 // add appends a record within the transaction.

@@ -21,7 +21,7 @@ func (a *appender) listTicket(ctx context.Context, r ledger.Record) error {
 	if err != nil {
 		return err
 	}
-	_, err = a.tx.ExecContext(ctx, `INSERT INTO tickets (id, at_us, chain, n, opened_us, closed_us, instrument, customer)
+	_, err = a.exec(ctx, `INSERT INTO tickets (id, at_us, chain, n, opened_us, closed_us, instrument, customer)
 		VALUES ($1, $2, $3, $4, $5, $6, $7, $8)`+fmt.Sprintf(newer, "tickets", `at_us = excluded.at_us, chain = excluded.chain,
 		n = excluded.n, opened_us = excluded.opened_us, closed_us = excluded.closed_us, instrument = excluded.instrument,
 		customer = excluded.customer`),
@@ -29,7 +29,7 @@ func (a *appender) listTicket(ctx context.Context, r ledger.Record) error {
 	if err != nil {
 		return fmt.Errorf("list ticket %s: %w", t.ID, err)
 	}
-	_, err = a.tx.ExecContext(ctx, `INSERT INTO instruments (id, at_us, chain, n) VALUES ($1, $2, $3, $4)`+
+	_, err = a.exec(ctx, `INSERT INTO instruments (id, at_us, chain, n) VALUES ($1, $2, $3, $4)`+
 		fmt.Sprintf(newer, "instruments", "at_us = excluded.at_us, chain = excluded.chain, n = excluded.n"),
 		t.Instrument, r.At.UnixMicro(), r.Chain, r.N)
 	if err != nil {
@@ -48,7 +48,7 @@ func (a *appender) listCustomer(ctx context.Context, r ledger.Record) error {
 	if err != nil {
 		return err
 	}
-	_, err = a.tx.ExecContext(ctx, `INSERT INTO customers (id, at_us, chain, n, name, contact) VALUES ($1, $2, $3, $4, $5, $6)`+
+	_, err = a.exec(ctx, `INSERT INTO customers (id, at_us, chain, n, name, contact) VALUES ($1, $2, $3, $4, $5, $6)`+
 		fmt.Sprintf(newer, "customers", `at_us = excluded.at_us, chain = excluded.chain, n = excluded.n, name = excluded.name, contact = excluded.contact`),
 		c.ID, r.At.UnixMicro(), r.Chain, r.N, c.Name, c.Contact)
 	if err != nil {
@@ -84,11 +84,11 @@ func (a *appender) listWords(ctx context.Context, id string) error {
 			return err
 		}
 	}
-	if _, err := a.tx.ExecContext(ctx, "DELETE FROM words WHERE ticket = $1", id); err != nil {
+	if _, err := a.exec(ctx, "DELETE FROM words WHERE ticket = $1", id); err != nil {
 		return fmt.Errorf("list words of ticket %s: %w", id, err)
 	}
 	for _, w := range ledger.Words(t, c) {
-		_, err := a.tx.ExecContext(ctx, "INSERT INTO words (word, ticket, template) VALUES ($1, $2, $3)", w.Word, id, number(w.Template))
+		_, err := a.exec(ctx, "INSERT INTO words (word, ticket, template) VALUES ($1, $2, $3)", w.Word, id, number(w.Template))
 		if err != nil {
 			return fmt.Errorf("list words of ticket %s: %w", id, err)
 		}

@@ -62,8 +62,8 @@ func readTicket(ctx context.Context, q querier, id string) (ticket.Ticket, error
 
 // work returns what was done in a visit, oldest first.
 func work(ctx context.Context, q querier, ticketID string) ([]ticket.Work, error) {
-	rows, err := q.QueryContext(ctx, "SELECT "+recordColumns+` FROM about a JOIN records r ON r.chain = a.chain AND r.n = a.n
-		WHERE a.subject = $1 AND r.kind = $2 ORDER BY r.at_us, r.chain, r.n`, ticketID, string(ledger.WorkDone))
+	rows, err := q.QueryContext(ctx, "SELECT "+recordColumns+` FROM about a CROSS JOIN records r ON r.chain = a.chain AND r.n = a.n
+		WHERE a.subject = $1 AND +r.kind = $2 ORDER BY r.at_us, r.chain, r.n`, ticketID, string(ledger.WorkDone))
 	records, err := collect(rows, err, scanRecords)
 	if err != nil {
 		return nil, err

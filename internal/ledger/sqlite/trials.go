@@ -91,7 +91,7 @@ func (a *appender) listTrial(ctx context.Context, r ledger.Record) error {
 	if err != nil {
 		return err
 	}
-	_, err = a.tx.ExecContext(ctx, "INSERT INTO trials ("+trialColumns+`) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)
+	_, err = a.exec(ctx, "INSERT INTO trials ("+trialColumns+`) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)
 		ON CONFLICT (id) DO UPDATE SET at_us = excluded.at_us, chain = excluded.chain, n = excluded.n,
 			instrument = excluded.instrument, joint = excluded.joint, section = excluded.section, occasion = excluded.occasion, ticket = excluded.ticket, verdict = excluded.verdict
 		WHERE (excluded.at_us, excluded.chain, excluded.n) > (trials.at_us, trials.chain, trials.n)`,

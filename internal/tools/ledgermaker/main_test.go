@@ -1,0 +1,48 @@
+package main
+
+import (
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"boretight/internal/ledger"
+	"boretight/internal/ledger/ledgertest"
+	"boretight/internal/ledger/sqlite"
+)
+
+func TestTheShopsLedgerIsSoundAndItsPagesAreMeasured(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "shop.db")
+	require.NoError(t, makeLedger(t.Context(), path, 200, 1))
+	db, err := sqlite.OpenReadOnly(t.Context(), path)
+	require.NoError(t, err)
+	r := ledgertest.Sound(t, db)
+	assert.EqualValues(t, 204, r.Holds, "whole tickets of six holds")
+	assert.Zero(t, r.Interrupted)
+	tickets, err := db.Tickets(t.Context(), ledger.TicketFilter{})
+	require.NoError(t, err)
+	require.Len(t, tickets, 34)
+	assert.Equal(t, "T-1034", tickets[0].ID)
+	assert.NotEmpty(t, tickets[0].Customer)
+	open, err := db.Tickets(t.Context(), ledger.TicketFilter{Open: true})
+	require.NoError(t, err)
+	assert.Len(t, open, 30)
+	limits, err := db.Records(t.Context(), ledger.LimitSet)
+	require.NoError(t, err)
+	assert.Len(t, limits, 8)
+	require.NoError(t, db.Close())
+
+	var table strings.Builder
+	require.NoError(t, measure(t.Context(), path, &table))
+	assert.Contains(t, table.String(), "open tickets")
+	assert.Greater(t, strings.Count(table.String(), "\n"), 50)
+}
+
+func TestNoFileIsOverwritten(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "mine")
+	require.NoError(t, os.WriteFile(path, []byte("mine"), 0o600))
+	assert.ErrorContains(t, makeLedger(t.Context(), path, 6, 1), "name another file")
+}
