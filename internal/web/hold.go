@@ -40,6 +40,7 @@ type resultView struct {
 	Size     int      // of the figure in characters, which decides how large they are
 	From     string   // where the limit came from
 	Pressing []string // notes that must stand beside the verdict
+	Off      bool     // it does not count
 }
 
 // newResult returns the view of a result; decision is nil where no limit was asked.
@@ -110,7 +111,7 @@ func (s *Site) holdPageView(r *http.Request, whole WholeHold, f *form) holdPageV
 	}
 	view.Hold.Time = u.moment(whole.Ended)
 	view.Result = newResult(view.Hold.Verdict, view.Hold.Figure, whole.Decision)
-	view.Result.Pressing = view.Hold.Pressing
+	view.Result.Pressing, view.Result.Off = view.Hold.Pressing, whole.Aside != nil
 	for _, note := range append(view.Hold.Notes, view.Hold.More...) {
 		if !slices.Contains(view.Hold.Pressing, note) {
 			view.Notes = append(view.Notes, note)

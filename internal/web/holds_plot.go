@@ -15,14 +15,14 @@ import (
 // beforeDraw is how much of the rest before a draw is shown, in s.
 const beforeDraw = 2
 
-// drawn writes a plot twice: for a page as wide as a tablet, and for a telephone, where
-// the letters of the first would be too small to read. The style sheet shows one of them.
+// drawn writes a plot for a page as wide as a desk's screen, as a tablet and as a telephone,
+// so that its letters are as large on each. The style sheet shows one of them.
 func drawn(id string, d plot.Drawing, wide, narrow float64) template.HTML {
 	var b strings.Builder
 	for _, size := range []struct {
 		class string
 		plot.Size
-	}{{"wide", plot.Size{Width: 860, Height: wide}}, {"narrow", plot.Size{Width: 358, Height: narrow}}} {
+	}{{"broad", plot.Size{Width: 1200, Height: wide}}, {"wide", plot.Size{Width: 760, Height: wide}}, {"narrow", plot.Size{Width: 358, Height: narrow}}} {
 		svg, err := plot.SVG{ID: id + "-" + size.class}.Write(d, size.Size)
 		if err != nil {
 			return "" // only a size that is not positive is refused
