@@ -356,16 +356,3 @@ func slipJoint(slip *web.Slip, t ledger.Trial) *web.SlipJoint {
 	}
 	return &slip.Joints[i]
 }
-
-// voidFromPage sets a hold aside as a page asks; what the person at it can mend is a
-// [web.Fault].
-func voidFromPage(ctx context.Context, store ledger.Store, hold, reason string) error {
-	_, err := voidHold(ctx, store, hold, reason)
-	switch {
-	case errors.Is(err, errVoided):
-		return &web.Fault{Says: "This hold was set aside before."}
-	case errors.Is(err, errHolding):
-		return &web.Fault{Says: "This hold is still being measured: wait until it ends."}
-	}
-	return unknownAs(err, web.ErrNoHold)
-}
