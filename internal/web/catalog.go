@@ -8,6 +8,7 @@ import (
 	"net/url"
 	"slices"
 	"strings"
+	"unicode"
 
 	"boretight/internal/bench"
 	"boretight/internal/catalog"
@@ -111,7 +112,10 @@ func (s *Site) catalogPage(w http.ResponseWriter, r *http.Request) {
 func (s *Site) instrumentLine(i catalog.Instrument) instrumentLine {
 	line := instrumentLine{Name: i.Name, Title: i.Title.Value, System: i.System.Value}
 	for _, j := range i.Joints {
-		what := []string{howMany(len(j.Seats), "seat")}
+		var what []string
+		if n := len(j.Seats); n > 0 {
+			what = append(what, howMany(n, "seat"))
+		}
 		if n := len(j.Holes); n > 0 {
 			what = append(what, howMany(n, "open hole"))
 		}
@@ -123,6 +127,19 @@ func (s *Site) instrumentLine(i catalog.Instrument) instrumentLine {
 }
 
 func titleOf(j catalog.Joint) string { return cmp.Or(j.Title.Value, j.Name) }
+
+// titleInFull names a joint with its instrument.
+func titleInFull(i catalog.Instrument, j catalog.Joint) string {
+	return i.Title.Value + ", " + withinSentence(titleOf(j))
+}
+
+// withinSentence begins a title with a small letter, unless that is a name such as C foot.
+func withinSentence(title string) string {
+	if len(title) < 2 || !unicode.IsLower(rune(title[1])) {
+		return title
+	}
+	return strings.ToLower(title[:1]) + title[1:]
+}
 
 // instrumentView is an instrument with its joints and what the shop tells of it.
 type instrumentView struct {
@@ -287,7 +304,7 @@ func (s *Site) catalogJointPage(w http.ResponseWriter, r *http.Request) {
 	}
 	name := i.Name + "/" + j.Name
 	view := jointView{
-		Frame: s.frame(r, i.Title.Value+", "+titleOf(j), "/catalog", "books.css"), Name: name, Path: catalogPath(i.Name, j.Name),
+		Frame: s.frame(r, titleInFull(i, j), "/catalog", "books.css"), Name: name, Path: catalogPath(i.Name, j.Name),
 		System: i.System.Value, Length: s.shown().length(float64(j.Length())), Heat: s.shown().length(float64(j.HeatDiameter())),
 		Drawing: s.drawJoint(j, drawing{ID: "joint", Words: true}), Narrow: s.drawJoint(j, drawing{ID: "narrow", Upright: true}),
 		Closure: closureOf(j), Tables: s.tablesOf(i, j), Notes: notesOf(i.Notes, j.Notes),

@@ -167,9 +167,9 @@ func (s *Site) renderChange(w http.ResponseWriter, r *http.Request, status int, 
 	}
 	view := changeView{
 		Frame: s.frame(r, "Change", "/catalog", "books.css"), Form: f, Kind: of.Kind, Name: of.Name, New: of.Name == "" && of.Kind != catalog.KindBore,
-		Joint: titleOf(j), Path: catalogPath(i.Name, j.Name), File: own.Path, Memory: own.Path == "",
+		Joint: withinSentence(titleOf(j)), Path: catalogPath(i.Name, j.Name), File: own.Path, Memory: own.Path == "",
 	}
-	view.Frame.Back = &link{view.Path, i.Title.Value + ", " + titleOf(j)}
+	view.Frame.Back = &link{view.Path, titleInFull(i, j)}
 	view.Heading = asSentence(of.Kind + " " + of.Name)
 	switch {
 	case of.Kind == catalog.KindBore:

@@ -27,6 +27,7 @@ const (
 	lifted      = 9.0   // a pad that stands open above its seat
 	labelSize   = 13.0
 	labelStep   = 17.0 // between two labels
+	slopedStep  = 20.0 // of sloping ones
 	labelSlope  = 50.0 // degrees
 	drawnMargin = 14.0
 )
@@ -114,7 +115,7 @@ func (s *Site) drawJoint(j catalog.Joint, d drawing) template.HTML {
 		end := s.ruler(p, j, scale, top+10)
 		box = [4]float64{-end - 46, -30, end + 46 + right + 150, float64(j.Length())*scale + 60}
 	case d.Words:
-		spread(marks, labelStep, float64(j.Length())*scale)
+		spread(marks, slopedStep, float64(j.Length())*scale)
 		longest := 0.0
 		for _, m := range marks {
 			p.path("leader", false, [2]float64{m.x, above + 3}, [2]float64{m.x, above - 2}, [2]float64{m.label, above - 14})
@@ -133,7 +134,7 @@ func (s *Site) drawJoint(j catalog.Joint, d drawing) template.HTML {
 	if d.Upright {
 		class += " upright"
 	}
-	title, words := "Drawing of the "+strings.ToLower(titleOf(j)[:1])+titleOf(j)[1:], s.jointWords(j)
+	title, words := "Drawing of the "+withinSentence(titleOf(j)), s.jointWords(j)
 	return template.HTML(fmt.Sprintf(
 		`<svg class="%s" viewBox="%.1f %.1f %.1f %.1f" width="%.0f" height="%.0f" role="img" aria-labelledby="%s-title %s-desc"><title id="%s-title">%s</title><desc id="%s-desc">%s</desc>%s</svg>`,
 		class, box[0], box[1], box[2], box[3], box[2], box[3], d.ID, d.ID, d.ID, template.HTMLEscapeString(title), d.ID, template.HTMLEscapeString(words), p.String()))

@@ -28,7 +28,10 @@ type tableRow struct {
 }
 
 // tableCell is a value. From is empty where it has the source of its row.
-type tableCell struct{ Head, Text, From string }
+type tableCell struct {
+	Head, Text, From string
+	Short            bool // it is not broken into lines
+}
 
 // toldCell is a value with its source.
 type toldCell struct {
@@ -78,6 +81,9 @@ func (s *Site) tablesOf(i catalog.Instrument, j catalog.Joint) []tableView {
 	return []tableView{seats, holes, ends, sections, bore}
 }
 
+// shortText in letters is never broken into lines: a figure with its unit, or a word.
+const shortText = 9
+
 // add adds a row.
 func (t *tableView) add(path, name string, cells ...toldCell) {
 	count := map[string]int{}
@@ -90,7 +96,7 @@ func (t *tableView) add(path, name string, cells ...toldCell) {
 		}
 	}
 	for n, c := range cells {
-		cell := tableCell{Head: t.Heads[n], Text: c.text}
+		cell := tableCell{Head: t.Heads[n], Text: c.text, Short: len(c.text) <= shortText}
 		if from := c.source.String(); from != row.Source {
 			cell.From = from
 		}

@@ -107,10 +107,10 @@ var signChoices = []choice{{"suction", "suction"}, {"pressure", "pressure"}}
 
 func (s *Site) limitsPage(w http.ResponseWriter, r *http.Request) {
 	q := r.URL.Query()
-	f := newForm("sign", "suction", "at", s.shown().pressure(2500))
+	f := newForm("sign", "suction", "closure", usualClosure, "at", s.shown().pressure(2500))
 	for _, field := range []string{"joint", "section", "closure", "sign", "at", "rate"} {
-		if v := q.Get(field); v != "" {
-			f.values.Set(field, v)
+		if q.Has(field) {
+			f.values.Set(field, q.Get(field))
 		}
 	}
 	s.renderLimits(w, r, http.StatusOK, f, q.Has("propose"))
@@ -137,7 +137,7 @@ func (s *Site) renderLimits(w http.ResponseWriter, r *http.Request, status int, 
 	for _, i := range known.Instruments() {
 		for _, j := range i.Joints {
 			name := i.Name + "/" + j.Name
-			view.Joints = append(view.Joints, choice{name, i.Title.Value + ", " + titleOf(j)})
+			view.Joints = append(view.Joints, choice{name, titleInFull(i, j)})
 			if name == f.Value("joint") {
 				for _, x := range j.Sections {
 					view.Sections = append(view.Sections, x.Name)

@@ -244,7 +244,7 @@ func (s *Site) changeSetup(w http.ResponseWriter, r *http.Request) {
 		s.renderSetup(w, r, http.StatusUnprocessableEntity, now, whole, f.Value("part"))
 		return
 	}
-	http.Redirect(w, r, "/setup#"+f.Value("part"), http.StatusSeeOther)
+	http.Redirect(w, r, "/setup#set-"+f.Value("part"), http.StatusSeeOther)
 }
 
 // settingTyped is a value of a key as the file has it: a bare number gets its unit.
@@ -370,7 +370,7 @@ func (s *Site) useGauge(w http.ResponseWriter, r *http.Request) {
 		s.renderFind(w, r, http.StatusUnprocessableEntity, f)
 		return
 	}
-	http.Redirect(w, r, "/setup#gauges", http.StatusSeeOther)
+	http.Redirect(w, r, "/setup#set-gauges", http.StatusSeeOther)
 }
 
 // dropGauge takes a gauge off the bench.
@@ -387,7 +387,7 @@ func (s *Site) dropGauge(w http.ResponseWriter, r *http.Request) {
 	} else {
 		err = desk.DropGauge(r.Context(), f.Value("name"))
 	}
-	s.answerForm(w, r, err, "/setup#gauges")
+	s.answerForm(w, r, err, "/setup#set-gauges")
 }
 
 // buildPage says how a gauge is built.
