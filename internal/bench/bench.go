@@ -107,7 +107,10 @@ type Bench struct {
 	trials     Trials
 	trialHolds int
 	hub        *Hub
-	lines      []*line
+	// fitting is held by the one fit under way. A fit of a fast gauge's hold takes some
+	// megabytes for some ten milliseconds, and the gauges of a bench are let go together.
+	fitting sync.Mutex
+	lines   []*line
 
 	// mu guards what a snapshot copies. It is held for moments only, never while
 	// judging or recording.

@@ -73,8 +73,10 @@ func (l *line) commit(ctx context.Context, id string, outcome trial.Outcome) err
 }
 
 func (l *line) judgeHold(e ended, m *measured) (trial.Outcome, trial.Limit) {
+	l.bench.fitting.Lock()
 	began := l.bench.now()
 	outcome, limit := m.judge(e.hold)
+	l.bench.fitting.Unlock()
 	for _, o := range l.bench.observers {
 		if !e.hold.Isolated() {
 			break // nothing was held, and nothing fitted

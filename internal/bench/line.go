@@ -17,9 +17,9 @@ import (
 
 const (
 	// flushInterval bounds how late a reading reaches the page and the recorder.
-	flushInterval = 40 * time.Millisecond
+	flushInterval = 25 * time.Millisecond
 	// lookInterval is the time between running estimates, on the gauge's clock.
-	lookInterval = 200 * time.Millisecond
+	lookInterval = 250 * time.Millisecond
 	// drawnPerFlush is the most samples a gauge sends to the page in one flush: 200
 	// a second, more than a screen can show.
 	drawnPerFlush = int(200 * flushInterval / time.Second)

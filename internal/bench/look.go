@@ -40,7 +40,10 @@ func (l *line) look() {
 	var g glance
 	for k := range l.looks {
 		m := k.terms.of(k.hold.Sign)
-		if outcome, limit, ok := g.at(k, &m); ok {
+		l.bench.fitting.Lock()
+		outcome, limit, ok := g.at(k, &m)
+		l.bench.fitting.Unlock()
+		if ok {
 			l.publishLook(k, &m, outcome, limit)
 		}
 		l.looking.Store(false)

@@ -60,11 +60,17 @@ func (f *Finder) build(from, to int, e Ending) *Hold {
 	if f.vent >= 0 {
 		h.After = f.after(first)
 	}
+	// A hold in progress is looked at again and again, and its rest stays as it was.
+	rest := Span{first + h.Before.From, first + h.Before.To}
+	if rest == f.resting {
+		h.Noise = f.restingNoise
+	}
 	h.measure(f.isolation)
+	f.resting, f.restingNoise = rest, h.Noise
 	return h
 }
 
-// measure fills in what follows from where the parts lie.
+// measure fills in what follows from where the parts lie, the noise only if it is not there.
 func (h *Hold) measure(isolation float64) {
 	h.Interval = interval(h.Readings[max(0, len(h.Readings)-4000):])
 	h.Isolation = math.NaN()
@@ -72,7 +78,9 @@ func (h *Hold) measure(isolation float64) {
 		h.Isolation = isolation
 		h.count()
 	}
-	h.Noise = h.restNoise()
+	if h.Noise == 0 {
+		h.Noise = h.restNoise()
+	}
 }
 
 // restEnd returns the stream index of the end of the quiet rest before the draw:

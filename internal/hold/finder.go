@@ -54,6 +54,9 @@ type Finder struct {
 	moved  int     // blocks since the level was last renewed
 	since  int     // stream index at which this rest began
 
+	resting      Span    // the rest of the hold that was built last, in stream indices
+	restingNoise float64 // Pa, of that hold
+
 	// From the first move on.
 	sign      Sign
 	begun     bool // the move is a draw: Begun has been said
