@@ -10,6 +10,7 @@ import (
 )
 
 func main() {
+	saveMemory()
 	os.Exit(int(run(context.Background(), os.Args[1:], app{
 		in:  os.Stdin,
 		out: os.Stdout,
