@@ -92,6 +92,17 @@ export class Tide {
     this.moving = true;
   }
 
+  // first is the place of the first reading from a time on.
+  first(t) {
+    let low = 0, high = this.samples.length;
+    while (low < high) {
+      const middle = (low + high) >> 1;
+      if (this.samples[middle].t < t) low = middle + 1;
+      else high = middle;
+    }
+    return low;
+  }
+
   frame(now) {
     let from = now - WINDOW, to = now + 1;
     // A hold that lies ahead was timed by another clock.
@@ -100,7 +111,7 @@ export class Tide {
       // Over at the wedge's end, and always some seconds ahead.
       to = Math.max(this.wedge?.at(-1).t ?? from + WINDOW, now + 4);
     }
-    const seen = this.samples.filter((s) => s.t >= from);
+    const seen = this.samples.slice(this.first(from));
     let high = 0, low = 0;
     for (const s of seen) {
       high = Math.max(high, s.p);
@@ -126,7 +137,11 @@ export class Tide {
     c.setTransform(dense, 0, 0, dense, 0, 0);
     c.clearRect(0, 0, width, height);
     const style = getComputedStyle(canvas);
-    const colour = (name) => style.getPropertyValue("--" + name).trim();
+    const colours = new Map(); // each looked up once a picture
+    const colour = (name) => {
+      if (!colours.has(name)) colours.set(name, style.getPropertyValue("--" + name).trim());
+      return colours.get(name);
+    };
     c.font = `14px ${style.fontFamily}`;
 
     const now = this.now, frame = this.frame(now);
@@ -140,10 +155,12 @@ export class Tide {
     };
 
     // Water.
-    for (const run of runs(frame.seen)) {
-      const shown = thin(run, width);
+    // Two pixels' worth: a line three pixels wide shows no more, and a picture costs the
+    // browser by the point.
+    const all = runs(frame.seen).map((run) => thin(run, (2 * (to - from)) / width));
+    for (const run of all) {
       c.beginPath();
-      line(shown);
+      line(run);
       c.lineTo(x(run.at(-1).t), floor);
       c.lineTo(x(run[0].t), floor);
       c.fillStyle = colour("water");
@@ -184,7 +201,7 @@ export class Tide {
     }
     // Trace.
     c.beginPath();
-    for (const run of runs(frame.seen)) line(thin(run, width));
+    all.forEach(line);
     c.strokeStyle = colour("ink");
     c.lineWidth = 3;
     c.lineJoin = "round";
@@ -274,15 +291,23 @@ function runs(samples) {
   return all;
 }
 
-// thin leaves the lowest and the highest sample of each pixel column or so.
-function thin(samples, width) {
-  if (samples.length < 3 * width) return samples;
-  const step = Math.ceil(samples.length / width), kept = [];
-  for (let i = 0; i < samples.length; i += step) {
-    const part = samples.slice(i, i + step);
-    const low = part.reduce((a, b) => (b.p < a.p ? b : a)), high = part.reduce((a, b) => (b.p > a.p ? b : a));
-    kept.push(...(low.t < high.t ? [low, high] : [high, low]));
+// thin leaves of each stretch of so many seconds the lowest and the highest sample, and
+// the last of all. Stretches are counted from 0, so that what is left stays left as the
+// picture moves on, and the line does not shimmer.
+function thin(samples, stretch) {
+  const kept = [];
+  for (let i = 0; i < samples.length; ) {
+    const number = Math.floor(samples[i].t / stretch);
+    let low = samples[i], high = low;
+    for (i++; i < samples.length && Math.floor(samples[i].t / stretch) === number; i++) {
+      if (samples[i].p < low.p) low = samples[i];
+      if (samples[i].p > high.p) high = samples[i];
+    }
+    if (low === high) kept.push(low);
+    else if (low.t < high.t) kept.push(low, high);
+    else kept.push(high, low);
   }
+  if (kept.at(-1) !== samples.at(-1)) kept.push(samples.at(-1));
   return kept;
 }
 
