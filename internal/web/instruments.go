@@ -72,16 +72,18 @@ type visitView struct {
 	Complaint string
 }
 
-// jointHistory is what a joint leaked over the visits, oldest first.
+// jointHistory is what a joint leaked over the visits, newest first.
 type jointHistory struct {
 	Name   string
 	Title  string        // for people
-	Trend  template.HTML // drawn
+	Trend  template.HTML // empty where there is no course to draw
+	Drawn  string        // how what is drawn was held
 	Points []historyPoint
 }
 
 // historyPoint is one trial in a joint's history.
 type historyPoint struct {
+	record             TrialRecord
 	Ticket, When, What string
 	Side               *ticketTrial
 	Stamp              string
@@ -111,7 +113,7 @@ func (s *Site) visitsPage(w http.ResponseWriter, r *http.Request, shelf TicketSh
 	of := templateOf(templates, i.Template)
 	path := "/instruments/" + url.PathEscape(id)
 	view := visitsPageView{Title: cmp.Or(of.Title.Value, i.Template), Detail: makeOf(i)}
-	view.Frame = s.frame(r, strings.Join(present(view.Title, view.Detail), " "), "/instruments", ticketStyle)
+	view.Frame = s.frame(r, strings.Join(present(view.Title, view.Detail), " "), "/instruments", "plot.css", "records.css", ticketStyle)
 	view.Frame.Back = &link{"/instruments", "All instruments"}
 	if s.desk != nil {
 		view.NewTicket = listAddress("/tickets/new", "instrument", id)

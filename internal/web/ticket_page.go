@@ -25,6 +25,7 @@ type ticketPageView struct {
 	Remark         string
 	Joints         []ticketJoint
 	Next           *ticketStage // what is to be measured next; nil when all was
+	Done           bool         // all was measured of an open ticket
 	Gauges         []choice
 	Rules          []string
 	Work           []ticketWork
@@ -88,6 +89,7 @@ func (s *Site) renderTicket(w http.ResponseWriter, r *http.Request, shelf Ticket
 	view := s.ticketPageView(t, of, forms)
 	view.Joints, view.Rules = s.ticketJoints(r.Context(), shelf, t, of, trials)
 	view.Next = nextStage(t, view.Joints)
+	view.Done = t.Open() && view.Next == nil
 	view.New = r.FormValue("new") != "" && view.Next != nil
 	title := t.ID + ", " + view.Title
 	view.Frame = s.frame(r, title, "/tickets", ticketStyle)

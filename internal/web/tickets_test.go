@@ -185,6 +185,14 @@ func TestATicketIsWorkedOn(t *testing.T) {
 	assert.Equal(t, http.StatusUnprocessableEntity, w.Code)
 	assert.Contains(t, words(w.Body.String()), "This ticket has no joint")
 
+	for _, joint := range []string{"upper", "lower"} {
+		for _, when := range []string{"as_found", "as_left"} {
+			assert.NotContains(t, words(ask(t, site, "/tickets/T-1001").Body.String()), "All is measured.")
+			s.measured("T-1001", joint, when, 1, 0.1, trial.Pass)
+		}
+	}
+	assert.Contains(t, words(ask(t, site, "/tickets/T-1001").Body.String()), "All is measured.")
+
 	require.Equal(t, http.StatusSeeOther, post(t, site, "/tickets/T-1001/close", "remark", "Play in slowly.").Code)
 	assert.False(t, s.tickets[0].Open())
 	said := words(ask(t, site, "/tickets/T-1001").Body.String())
@@ -233,11 +241,13 @@ func TestAnInstrumentHasItsVisits(t *testing.T) {
 	s := newShelf(t)
 	s.measured("T-1001", "upper", "as_found", 12.4, 0.3, trial.Fail)
 	site := ticketSite(t, s)
+	assert.NotContains(t, ask(t, site, "/instruments/i1").Body.String(), "redrawn", "one trial has no course")
+	s.measured("T-1001", "upper", "as_left", 1.24, 0.02, trial.Pass)
 	said := words(ask(t, site, "/instruments?words=hallwell").Body.String())
 	assert.Contains(t, said, "Oboe")
 	assert.NotContains(t, said, "Pellworm")
 	said = words(ask(t, site, "/instruments/i1").Body.String())
-	for _, want := range []string{"Hallwell Conservatoire no. HW 2214", "T-1001 as found 12.40 ± 0.60 sccm fail 2.5 sccm at 2.50 kPa all keys closed, suction", "Rule: ", "Low notes come late"} {
+	for _, want := range []string{"Hallwell Conservatoire no. HW 2214", "T-1001 as found 2 Mar 2026 12.40 ± 0.60 sccm fail 2.5 sccm at 2.50 kPa all keys closed, suction", "Rule: ", "Low notes come late", "12.40 ± 0.60 sccm, fail; as left 1.240 ± 0.040 sccm, pass. Limit 2.5 sccm."} {
 		assert.Contains(t, said, want)
 	}
 }
