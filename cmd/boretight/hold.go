@@ -147,8 +147,8 @@ func (c *holdCounter) follow(events *bench.Subscription, enough func()) error {
 			if failure != nil || len(c.outcomes) == c.cmd.Holds {
 				enough()
 			}
-		case trial.Trial:
-			c.join(d)
+		case bench.TrialData:
+			c.join(d.Trial)
 		case bench.StateData:
 			c.progress.state(d)
 		case bench.EstimateData:

@@ -21,7 +21,7 @@ func printedOf(t *testing.T, holds int, asJSON bool, publish func(held func(id, 
 	events := hub.Subscribe(100)
 	publish(func(id, sign string) {
 		hub.Publish(bench.EventHold, bench.HoldData{Outcome: trial.Outcome{ID: id, Sign: sign, Hold: &trial.Extent{}, Verdict: trial.Pass, LeakRate: &trial.LeakRate{}, SCCM: &decay.Estimate{}}})
-	}, func(now trial.Trial) { hub.Publish(bench.EventTrial, now) })
+	}, func(now trial.Trial) { hub.Publish(bench.EventTrial, bench.TrialData{Trial: now}) })
 	hub.Close()
 
 	var out, said bytes.Buffer

@@ -409,21 +409,10 @@ function renderGauges() {
   const all = [...known.gauges.values()].map((g) => [
     g.name, g.up ? "heard" : "silent", g.serial ? `serial ${g.serial}` : "", g.address.replace(/^[^=:]*=/, ""),
     `${count(g.lost_total, "reading")} lost`, `${count(g.damaged_total, "line")} damaged`, count(g.reconnects_total, "reconnection"),
-    known.gauges.size > 1 && g.name === known.gauge,
   ]);
   rewrite("gauges", all, ([name, heard, ...rest]) => {
     const item = make("li");
-    const shown = rest.pop();
-    if (known.gauges.size > 1) {
-      const button = make("button", name);
-      button.type = "button";
-      button.setAttribute("aria-pressed", shown);
-      button.onclick = () => choose(name);
-      item.append(button);
-    } else {
-      item.append(make("b", name));
-    }
-    item.append(make("span", heard, heard), ...rest.filter(Boolean).map((text) => make("span", text)));
+    item.append(make("b", name), make("span", heard, heard), ...rest.filter(Boolean).map((text) => make("span", text)));
     return item;
   });
   put("ledger", known.ledger.path ? `· ledger ${known.ledger.path}, ${count(known.ledger.records, "record")}, ${copyAge(known.ledger.copies)}` : "");
