@@ -39,7 +39,6 @@ type line struct {
 	identity gauge.Identity
 	kind     trace.Kind
 	finder   *hold.Finder
-	preroll  preroll
 	recorded string        // id of the hold being recorded; empty between holds
 	terms    terms         // of the hold being recorded
 	breaking string        // why the readings end, while they are being ended
@@ -144,7 +143,6 @@ func (l *line) Break(reason error) {
 func (l *line) restart() {
 	l.close()
 	l.finder = hold.NewFinder(l.kind)
-	l.preroll.reset()
 	l.forgetRecent()
 	l.setState(func(s *StateData) { *s = StateData{Gauge: s.Gauge, Phase: hold.Rest.String(), Series: s.Series} })
 }
@@ -169,7 +167,6 @@ func (l *line) Take(readings []trace.Reading) {
 			continue
 		}
 		l.lastT, l.any = r.T, true
-		l.preroll.push(r)
 		l.show(r)
 		l.bench.follower.Read(l.source.Name, r)
 		if events := l.finder.Push(r); len(events) > 0 {
@@ -243,7 +240,7 @@ func (l *line) handle(e hold.Event) {
 // begin opens a record and puts the readings before the draw into it.
 func (l *line) begin(e hold.Event) {
 	l.drop()
-	l.recorded = l.record(l.preroll.since(e.From))
+	l.recorded = l.record(e.Readings)
 }
 
 // end hands a complete hold to the judge. When the judge is far

@@ -36,23 +36,6 @@ func times(samples []Sample) []float64 {
 	return out
 }
 
-func TestPrerollKeepsItsSpanAndNotMuchMore(t *testing.T) {
-	t.Parallel()
-	var p preroll
-	for i := range 10_000 { // 100 s
-		p.push(trace.Reading{T: time.Duration(i) * 10 * time.Millisecond})
-	}
-	assert.LessOrEqual(t, len(p.readings), 2251)
-	got := p.since(85 * time.Second)
-	require.NotEmpty(t, got)
-	assert.Equal(t, 85*time.Second, got[0].T)
-	assert.Len(t, got, 1500)
-	got[0].Pressure = 1
-	assert.Zero(t, p.since(85 * time.Second)[0].Pressure, "a copy")
-	p.reset()
-	assert.Empty(t, p.since(0))
-}
-
 func TestWedgeIsTheLaminarCurveOfTheLimit(t *testing.T) {
 	t.Parallel()
 	const ambient, volume, at = 98300.0, 34.2e-6, 2500.0

@@ -13,8 +13,8 @@ const (
 // recent keeps the latest samples of a stream as pages were sent them.
 type recent struct{ samples []Sample }
 
-// push adds samples and lets go of those that are too old. As [preroll.push], it
-// shifts only now and then.
+// push adds samples and lets go of those that are too old. Shifting at every call would
+// move the whole store each time: it may grow by an eighth first.
 func (r *recent) push(samples []Sample) {
 	r.samples = append(r.samples, samples...)
 	if newest := r.samples[len(r.samples)-1].T; newest-r.samples[0].T > recentSpan*9/8 {

@@ -2,6 +2,7 @@ package hold
 
 import (
 	"math"
+	"slices"
 	"sort"
 	"time"
 
@@ -11,6 +12,11 @@ import (
 // readingAt returns the reading with the given index in the stream.
 func (f *Finder) readingAt(i int) trace.Reading {
 	return f.buf[min(max(i-f.off, 0), len(f.buf)-1)]
+}
+
+// readingsFrom returns the readings from the given index in the stream on.
+func (f *Finder) readingsFrom(i int) []trace.Reading {
+	return slices.Clip(f.buf[min(max(i-f.off, 0), len(f.buf)):])
 }
 
 // oldest returns the stream index of the first reading kept at or after time t in seconds.
@@ -32,7 +38,7 @@ func (f *Finder) trim() {
 		return
 	}
 	keep := f.oldest(newest - keepBefore - 1)
-	f.buf = f.buf[keep-f.off:]
+	f.buf = slices.Clone(f.buf[keep-f.off:]) // the rest of the array is let go
 	f.off = keep
 	n := min(sort.Search(len(f.blocks), func(i int) bool { return f.blocks[i].from >= keep }), len(f.blocks)-1)
 	f.blocks = append([]block(nil), f.blocks[n:]...)

@@ -1,6 +1,10 @@
 package hold
 
-import "time"
+import (
+	"time"
+
+	"boretight/internal/trace"
+)
 
 // EventKind tells the events of a [Finder] apart.
 type EventKind uint8
@@ -27,6 +31,8 @@ type Event struct {
 	T time.Duration
 	// From, with Begun, is the time of the first reading that belongs to the hold.
 	From time.Duration
+	// Readings, with Begun, are those from then on up to now. They are shared: not to be changed.
+	Readings []trace.Reading
 	// Hold, with Ended, is the complete hold.
 	Hold *Hold
 }

@@ -312,7 +312,7 @@ func (f *Finder) begin(k int, d float64) bool {
 	if d >= max(leastDraw, 25*f.sigma()) {
 		f.begun = true
 		from := f.oldest(f.blocks[f.draw].t - keepBefore)
-		f.say(Event{Kind: Begun, T: f.readingAt(f.blocks[f.draw].from).T, From: f.readingAt(from).T})
+		f.say(Event{Kind: Begun, T: f.readingAt(f.blocks[f.draw].from).T, From: f.readingAt(from).T, Readings: f.readingsFrom(from)})
 		return true
 	}
 	t := f.blocks[k].t
@@ -468,7 +468,7 @@ func (f *Finder) redrawn(k int) {
 	f.draw, f.raised = start, -1
 	f.progress, f.flat, f.low = k, k, f.delta(k)
 	f.peak, f.top = max(f.low, f.delta(start)), f.low
-	f.say(Event{Kind: Begun, T: f.readingAt(f.blocks[start].from).T, From: f.readingAt(f.off).T})
+	f.say(Event{Kind: Begun, T: f.readingAt(f.blocks[start].from).T, From: f.readingAt(f.off).T, Readings: f.readingsFrom(f.off)})
 	f.enter(Drawing, k)
 }
 
