@@ -15,6 +15,9 @@ type toldView struct {
 	Record       string // identity of that record
 }
 
+// Short is as much of the record's identity as tells it from others.
+func (v toldView) Short() string { return v.Record[:min(len(v.Record), 13)] }
+
 // told lists what the fit of a hold was told; nothing where that was not kept.
 func (u shown) told(whole WholeHold) []toldView {
 	if whole.Repeat == nil || whole.Repeat.Told.Method == "" {
