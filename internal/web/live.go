@@ -12,8 +12,8 @@ import (
 )
 
 const (
-	// waiting events before a reader loses some: at 20 batches a second and gauge
-	// about 12 s of one gauge.
+	// waiting events before a reader loses some: at 40 batches a second and gauge
+	// about 6 s of one gauge.
 	liveBuffer = 256
 	// heartbeatEvery keeps the page sure within 2 s that somebody is there.
 	heartbeatEvery = time.Second
