@@ -67,6 +67,8 @@ type rigBook struct {
 	Charts  []chartView
 	Counts  []recordView // in full
 	History []recordView
+	// Folded tells that the history is long.
+	Folded bool
 }
 
 // bookItem is one thing to know of a rig, how it stands, and how it is measured anew.
@@ -109,7 +111,7 @@ func (s *Site) rigBookPage(w http.ResponseWriter, r *http.Request) {
 	told := map[string]bool{}
 	for _, state := range snapshot.Rigs {
 		told[state.Rig.Gauge] = true
-		view.Rigs = append(view.Rigs, s.rigBook(snapshot, state, ofGauge(records, state.Rig.Gauge)))
+		view.Rigs = append(view.Rigs, s.rigBook(snapshot, len(view.Rigs), state, ofGauge(records, state.Rig.Gauge)))
 	}
 	for _, r := range records {
 		if r.Kind == rig.KindVolume || told[r.Rig.Gauge] {
@@ -142,7 +144,8 @@ func ofGauge(records []rig.Record, gauge string) []rig.Record {
 	return own
 }
 
-func (s *Site) rigBook(snapshot bench.Snapshot, state bench.RigState, own []rig.Record) rigBook {
+// rigBook is what is on record of the rig of a gauge of the bench, the n-th on the page.
+func (s *Site) rigBook(snapshot bench.Snapshot, n int, state bench.RigState, own []rig.Record) rigBook {
 	book := rigBook{Gauge: state.Gauge, Parts: partsOf(state), Worth: state.Worth}
 	address, joint := "ADDRESS", "INSTRUMENT/JOINT"
 	for _, g := range snapshot.Gauges {
@@ -164,7 +167,7 @@ func (s *Site) rigBook(snapshot bench.Snapshot, state bench.RigState, own []rig.
 			book.History = append(book.History, s.recordView(r))
 		}
 	}
-	book.Charts = s.chartsOf(own, len(state.Gauge))
+	book.Charts, book.Folded = s.chartsOf(own, n), len(book.History) > longHistory
 	return book
 }
 
@@ -207,7 +210,7 @@ func (s *Site) recordView(r rig.Record) recordView {
 		m := written(c.Span.Value, expanded(c.Span.Value*c.SpanU()))
 		view.Figure = "span × " + m.Value + " ± " + m.U
 		detail("pairs", "%d at %d heights, from %s to %s", c.Pairs, c.Heights, u.signed(c.From), u.signed(c.To))
-		detail("correction", "%s %+.5f × reading", u.signed(c.Line.Value(0)), c.Line.Slope)
+		detail("correction", "%s", strings.ReplaceAll(fmt.Sprintf("%s %+.5f × reading", u.signed(c.Line.Value(0)), c.Line.Slope), "-", "−"))
 		detail("hysteresis", "%s", u.signed(c.Hysteresis))
 		detail("repeatability", "%s", u.signed(c.Repeatability))
 		detail("bent by", "%s", u.signed(c.Nonlinearity))
@@ -257,7 +260,7 @@ func percentFigure(d rig.Measured) string {
 
 // signed writes a pressure in Pa with its sign: corrections of gauges are some Pa.
 func (u shown) signed(pa float64) string {
-	return strings.Replace(quantity.Pressure(pa).String(), "-", "−", 1)
+	return strings.Replace(fmt.Sprintf("%.4g Pa", pa), "-", "−", 1)
 }
 
 // throughputFigure writes a leakage rate in Pa·m³/s in the shop's unit, with U (k = 2).
@@ -317,6 +320,9 @@ func (s *Site) chartsOf(records []rig.Record, n int) []chartView {
 	}
 	return charts
 }
+
+// longHistory is one that is folded away: a check each day makes one in a month.
+const longHistory = 20
 
 // chartSpots are as many checks as a chart shows well.
 const chartSpots = 60

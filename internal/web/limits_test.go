@@ -1,0 +1,101 @@
+package web_test
+
+import (
+	"net/http"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"boretight/internal/ledger"
+	"boretight/internal/quantity"
+	"boretight/internal/trial"
+	"boretight/internal/web"
+)
+
+func TestLimitsAreListedWithWhatTheyAreOf(t *testing.T) {
+	rate, err := quantity.ParseLeakRate("2.5sccm")
+	require.NoError(t, err)
+	b := &fakeBooks{limits: []ledger.Limit{{Joint: "oboe/upper", Closure: "all <keys> closed", At: 2500, Sign: "suction", Rate: rate, Set: time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC)}}}
+	site, _ := bookSite(t, b, quantity.Units{})
+	page := ask(t, site, "/limits").Body.String()
+	for _, want := range []string{"oboe/upper", "all &lt;keys&gt; closed", "2.5 sccm", "in suction", "2.50 kPa", "2 Mar 2026"} {
+		assert.Contains(t, page, want)
+	}
+	site, _ = bookSite(t, b, quantity.Units{Pressure: "mbar", Flow: "Pa·m³/s"})
+	page = ask(t, site, "/limits").Body.String()
+	assert.Contains(t, page, "4.531 mPa·m³/s", "2.5 sccm at 20 °C: 1.68875e-3·293.15/273.15 Pa·m³/s each")
+	assert.Contains(t, page, "told as 2.5 sccm")
+	assert.Contains(t, page, "25.0 mbar")
+}
+
+func TestALimitIsSetInTheShopsUnit(t *testing.T) {
+	tests := map[string]struct {
+		units quantity.Units
+		rate  string
+		want  float64 // Pa·m³/s at 20 °C
+	}{
+		"a bare number in sccm":        {quantity.Units{}, "2,5", 4.531e-3},
+		"a bare number in mPa·m³/s":    {quantity.Units{Flow: "Pa·m³/s"}, "4.5", 4.5e-3},
+		"as the page itself writes it": {quantity.Units{Flow: "Pa·m³/s"}, "4.5 mPa·m³/s", 4.5e-3},
+		"a bare number in cm³/min":     {quantity.Units{Flow: "cm³/min"}, "2.5", 2.5e-6 / 60 * 101325},
+		"with a unit of its own":       {quantity.Units{Flow: "cm³/min"}, "2.5 sccm", 4.531e-3},
+	}
+	for name, test := range tests {
+		t.Run(name, func(t *testing.T) {
+			b := &fakeBooks{}
+			site, _ := bookSite(t, b, test.units)
+			w := post(t, site, "/limits", "joint", "oboe/upper", "closure", "all keys closed", "sign", "suction", "at", "2.5 kPa", "rate", test.rate)
+			require.Equal(t, http.StatusSeeOther, w.Code, w.Body)
+			require.Len(t, b.limits, 1)
+			assert.InEpsilon(t, test.want, float64(b.limits[0].Rate.At(quantity.FromCelsius(20))), 1e-3)
+			assert.InDelta(t, 2500, b.limits[0].At, 1e-9)
+		})
+	}
+}
+
+func TestARefusedLimitKeepsWhatWasTyped(t *testing.T) {
+	tests := map[string]struct{ field, value string }{
+		"no joint":                  {"joint", "oboe"},
+		"no rate":                   {"rate", "<much>"},
+		"a rate of nothing":         {"rate", "0"},
+		"a pressure out of reach":   {"at", "50 kPa"},
+		"a pressure in other terms": {"at", "deep"},
+	}
+	for name, test := range tests {
+		t.Run(name, func(t *testing.T) {
+			b := &fakeBooks{}
+			site, _ := bookSite(t, b, quantity.Units{})
+			told := map[string]string{"joint": "oboe/upper", "sign": "suction", "at": "2.5 kPa", "rate": "2.5"}
+			told[test.field] = test.value
+			var pairs []string
+			for k, v := range told {
+				pairs = append(pairs, k, v)
+			}
+			w := post(t, site, "/limits", pairs...)
+			require.Equal(t, http.StatusUnprocessableEntity, w.Code)
+			_, beside, ok := strings.Cut(w.Body.String(), `id="field-`+test.field+`"`)
+			require.True(t, ok)
+			beside, _, _ = strings.Cut(beside, `class="field`)
+			assert.Contains(t, beside, `class="fault"`)
+			assert.NotContains(t, w.Body.String(), "<much>")
+			assert.Empty(t, b.limits, "nothing was recorded")
+		})
+	}
+}
+
+func TestALimitIsProposedFromTheShopsOwnJoints(t *testing.T) {
+	b := &fakeBooks{proposed: &web.ProposedLimit{Proposal: trial.Proposal{Limit: 4.5e-3, Sentence: "Nine of ten joints like these meet it.", Method: "tolerance limit"}}}
+	site, _ := bookSite(t, b, quantity.Units{})
+	page := ask(t, site, "/limits?propose=yes&joint=oboe/upper&sign=suction&at=2.5+kPa").Body.String()
+	assert.Contains(t, page, "Nine of ten joints like these meet it.")
+	assert.Contains(t, page, "no playable limit is published; yours to choose")
+	assert.Contains(t, page, `value="2.483 sccm"`, "4.5e-3/(1.68875e-3·293.15/273.15) sccm, ready to be set")
+	assert.Empty(t, b.limits, "nothing is set by a proposal")
+
+	b.proposed = nil
+	page = ask(t, site, "/limits?propose=yes&joint=oboe/upper&sign=suction&at=2.5+kPa").Body.String()
+	assert.Contains(t, page, "3 joints are too few")
+}
