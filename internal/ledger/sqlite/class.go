@@ -6,6 +6,7 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -48,16 +49,17 @@ func begins(words []string, prefix string) bool {
 }
 
 // classes returns the classes of a list, or false if there are too many. It leaps from one
-// to the next along the index.
-func classes(ctx context.Context, tx *sql.Tx, list string) ([]class, bool, error) {
-	next, err := tx.PrepareContext(ctx, "SELECT "+classColumns+" FROM "+list+
-		" WHERE ("+classColumns+") > ($1, $2, $3, $4, $5) ORDER BY "+classColumns+" LIMIT 1")
+// past its last entry to the next: SQLite would walk over the entries that are alike in all
+// columns compared.
+func classes(ctx context.Context, tx *sql.Tx, list listing) ([]class, bool, error) {
+	next, err := tx.PrepareContext(ctx, "SELECT "+classColumns+" FROM "+list.table+
+		" WHERE ("+classColumns+", "+list.within+") > ($1, $2, $3, $4, $5, $6) ORDER BY "+classColumns+", "+list.within+" LIMIT 1")
 	if err != nil {
 		return nil, false, err
 	}
 	defer next.Close()
 	var all []class
-	row := tx.QueryRowContext(ctx, "SELECT "+classColumns+" FROM "+list+" ORDER BY "+classColumns+" LIMIT 1")
+	row := tx.QueryRowContext(ctx, "SELECT "+classColumns+" FROM "+list.table+" ORDER BY "+classColumns+", "+list.within+" LIMIT 1")
 	for {
 		var c class
 		err := row.Scan(&c.instrument, &c.joint, &c.section, &c.occasion, &c.verdict)
@@ -65,12 +67,12 @@ func classes(ctx context.Context, tx *sql.Tx, list string) ([]class, bool, error
 		case errors.Is(err, sql.ErrNoRows):
 			return all, true, nil
 		case err != nil:
-			return nil, false, fmt.Errorf("classes of %s: %w", list, err)
+			return nil, false, fmt.Errorf("classes of %s: %w", list.table, err)
 		case len(all) == mostClasses:
 			return nil, false, nil
 		}
 		all = append(all, c)
-		row = next.QueryRowContext(ctx, c.columns()...)
+		row = next.QueryRowContext(ctx, append(c.columns(), list.past)...)
 	}
 }
 
@@ -91,15 +93,18 @@ type listing struct {
 	table string
 	// rank are the columns of a rank; newest is the order of them, last first.
 	rank, newest string
+	// within is the column that first orders the entries of a class, past a value after all.
+	within string
+	past   any
 	// compare is the condition that an entry is before (<) or past (>) a rank.
 	compare func(w *where, sign string, p rank) string
 }
 
 var (
-	holdListing = listing{"holds", "0, id, 0", "id DESC", func(w *where, sign string, p rank) string {
+	holdListing = listing{"holds", "0, id, 0", "id DESC", "id", pastPrefix, func(w *where, sign string, p rank) string {
 		return "id " + sign + " " + w.number(p.chain)
 	}}
-	trialListing = listing{"trials", "at_us, chain, n", "at_us DESC, chain DESC, n DESC", func(w *where, sign string, p rank) string {
+	trialListing = listing{"trials", "at_us, chain, n", "at_us DESC, chain DESC, n DESC", "at_us", int64(math.MaxInt64), func(w *where, sign string, p rank) string {
 		return fmt.Sprintf("(at_us, chain, n) %s (%s, %s, %s)", sign, w.number(p.at), w.number(p.chain), w.number(p.n))
 	}}
 )

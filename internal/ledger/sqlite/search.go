@@ -61,7 +61,7 @@ func (s *search) run(ctx context.Context) error {
 	case f.Instrument == "" && f.Joint == "" && f.Section == "" && f.When == "" && f.Verdict == "" && len(s.words) == 0:
 		return s.walk(ctx, s.shown(), "")
 	}
-	all, few, err := classes(ctx, s.tx, s.list.table)
+	all, few, err := classes(ctx, s.tx, s.list)
 	if err != nil {
 		return err
 	}
@@ -119,8 +119,7 @@ func (s *search) wanted(w *where, lacking [][]string) {
 			continue
 		}
 		w.conditions = append(w.conditions, fmt.Sprintf(
-			"(EXISTS (SELECT 1 FROM words WHERE words.ticket = %[1]s.ticket AND template = 0 AND %[2]s) OR ticket LIKE %[3]s)",
-			s.list.table, w.begins(word), w.number("%"+word+"%")))
+			"(%s OR ticket LIKE %s)", w.has(s.list.table+".ticket", word, " AND template = 0"), w.number("%"+word+"%")))
 	}
 }
 

@@ -8,7 +8,6 @@ import (
 	"fmt"
 
 	"boretight/internal/ledger"
-	"boretight/internal/ticket"
 )
 
 // Tickets implements [ledger.Store]. A page is a walk along an index of the list of tickets.
@@ -82,48 +81,28 @@ func instruments(ctx context.Context, tx *sql.Tx, f ledger.InstrumentFilter) ([]
 	if err != nil {
 		return nil, err
 	}
-	rows, err := tx.QueryContext(ctx, `SELECT r.content, (SELECT count(*) FROM tickets WHERE instrument = i.id)
-		FROM `+from+` CROSS JOIN records r ON r.chain = i.chain AND r.n = i.n`+
-		w.String()+" ORDER BY i.at_us DESC, i.chain DESC, i.n DESC LIMIT "+w.number(cmp.Or(f.Limit, defaultLimit)), w.args...)
-	found, err := collect(rows, err, func(rows *sql.Rows) (e ledger.InstrumentEntry, err error) {
+	order := " ORDER BY i.at_us DESC, i.chain DESC, i.n DESC"
+	rows, err := tx.QueryContext(ctx, `SELECT r.content, (SELECT count(*) FROM tickets WHERE instrument = i.id),
+			coalesce(t.id, ''), coalesce(t.opened_us, 0), coalesce(c.id, ''), coalesce(name.body, ''), coalesce(contact.body, '')
+		FROM (SELECT i.id, i.at_us, i.chain, i.n FROM `+from+w.String()+order+" LIMIT "+w.number(cmp.Or(f.Limit, defaultLimit))+`) i
+		CROSS JOIN records r ON r.chain = i.chain AND r.n = i.n
+		LEFT JOIN tickets t ON t.id = (SELECT id FROM tickets WHERE instrument = i.id ORDER BY opened_us DESC, id DESC LIMIT 1)
+		LEFT JOIN customers c ON c.id = t.customer
+		LEFT JOIN texts name ON name.id = c.name LEFT JOIN texts contact ON contact.id = c.contact`+order, w.args...)
+	return collect(rows, err, func(rows *sql.Rows) (e ledger.InstrumentEntry, err error) {
 		var content []byte
 		var r ledger.TicketRecord
-		if err := rows.Scan(&content, &e.Visits); err != nil {
+		var opened int64
+		if err := rows.Scan(&content, &e.Visits, &e.Last, &opened, &e.Customer.ID, &e.Customer.Name, &e.Customer.Contact); err != nil {
 			return e, err
+		}
+		if e.Last != "" { // else its tickets were said to be of another one
+			e.Opened = micro(opened)
 		}
 		err = decode(content, &r)
 		e.Instrument = r.Instrument()
 		return e, err
 	})
-	if err != nil {
-		return nil, err
-	}
-	for i := range found {
-		if err := lastVisit(ctx, tx, &found[i]); err != nil {
-			return nil, err
-		}
-	}
-	return found, nil
-}
-
-// lastVisit fills in what the ticket opened last tells.
-func lastVisit(ctx context.Context, tx *sql.Tx, e *ledger.InstrumentEntry) error {
-	var opened int64
-	var whose string
-	err := tx.QueryRowContext(ctx, `SELECT id, opened_us, customer FROM tickets WHERE instrument = $1
-		ORDER BY opened_us DESC, id DESC LIMIT 1`, e.ID).Scan(&e.Last, &opened, &whose)
-	if errors.Is(err, sql.ErrNoRows) {
-		return nil // its tickets were said to be of another one
-	}
-	if err != nil || whose == "" {
-		e.Opened = micro(opened)
-		return err
-	}
-	e.Opened = micro(opened)
-	var c ticket.Customer
-	c, err = customer(ctx, tx, whose)
-	e.Customer = c
-	return err
 }
 
 // HoldCounts implements [ledger.Store].

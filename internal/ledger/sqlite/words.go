@@ -38,7 +38,7 @@ func (w *where) search(ctx context.Context, tx *sql.Tx, search, list, id string)
 	}
 	for i, word := range words {
 		if i != least {
-			w.conditions = append(w.conditions, "EXISTS (SELECT 1 FROM words WHERE ticket = "+id+" AND "+w.begins(word)+")")
+			w.conditions = append(w.conditions, w.has(id, word, ""))
 		}
 	}
 	if least < 0 {
@@ -61,8 +61,14 @@ func (w *where) searchInstruments(ctx context.Context, tx *sql.Tx, search string
 	if from != "tickets t" {
 		return "(SELECT DISTINCT t.instrument FROM " + from + inner.String() + ") s CROSS JOIN instruments i ON i.id = s.instrument", nil
 	}
-	w.conditions = append(w.conditions, "EXISTS (SELECT 1 FROM tickets t"+inner.String()+" AND t.instrument = i.id)")
+	w.conditions = append(w.conditions, "(SELECT 1 FROM tickets t"+inner.String()+" AND t.instrument = i.id LIMIT 1) IS NOT NULL")
 	return "instruments i", nil
+}
+
+// has is the condition that a ticket has a word with a prefix. EXISTS would say the same, but
+// SQLite makes a join of it and may begin with all words of the prefix.
+func (w *where) has(ticket, prefix, and string) string {
+	return "(SELECT 1 FROM words INDEXED BY words_ticket WHERE words.ticket = " + ticket + and + " AND " + w.begins(prefix) + " LIMIT 1) IS NOT NULL"
 }
 
 // begins is the condition that a word begins with a prefix.
