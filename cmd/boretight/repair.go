@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"fmt"
+	"slices"
 	"time"
 
 	"boretight/internal/bench"
@@ -32,10 +33,13 @@ const repairEvents = 256
 func (r *repair) follow(ctx context.Context, b *bench.Bench) error {
 	events := b.Subscribe(repairEvents)
 	defer events.Close()
-	if err := r.tell(b, 0); err != nil {
+	own := uint64(1) // how often the demo itself laid something on the bench; 0 when somebody else has
+	if r.laid(b) {   // and it lies there again after a restart
+		own = 0
+		r.obey(b)
+	} else if err := r.tell(b, 0); err != nil {
 		return err
 	}
-	own := uint64(1) // how often the demo itself laid something on the bench; 0 when somebody else has
 	held := 0
 	var next <-chan time.Time
 	for {
@@ -88,6 +92,11 @@ func (r *repair) tell(b *bench.Bench, stage int) error {
 	settings.Setup.Ticket = fmt.Sprintf("demo-%d", 1+stage/len(repairStages))
 	r.work(stage)
 	return b.Change(r.gauge, settings)
+}
+
+// laid tells whether something was laid on the bench already.
+func (r *repair) laid(b *bench.Bench) bool {
+	return slices.ContainsFunc(b.Snapshot().Gauges, func(g bench.GaugeState) bool { return g.Name == r.gauge && g.Series > 0 })
 }
 
 // obey brings the joint to what lies on the bench.

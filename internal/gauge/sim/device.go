@@ -61,9 +61,18 @@ func OpenWith(name string, play Play) (*Device, error) {
 	}
 	s := newStream(p.identity(), play.Seed)
 	s.damage = p.damage
+	var (
+		stage float64       // of the present scene
+		rest  time.Duration // at its beginning
+	)
 	s.scene = func(loop int, _ *reader) (*reader, error) {
 		hold := p.scenario(play.Seed, loop, play.Repairs)
+		stage, rest = p.stage(loop, play.Repairs), time.Duration(hold.Holds[0].Rest*float64(time.Second))
 		return hold.on(hold.Sensor, 0, nil)
+	}
+	// What is done to the joint before the draw is of this hold; at rest no leak shows.
+	s.stale = func(loop int, after time.Duration) bool {
+		return after < rest && stage != p.stage(loop, play.Repairs)
 	}
 	return newDevice(name, play.Speed, s), nil
 }

@@ -220,3 +220,29 @@ func TestEveryNamedDeviceOpens(t *testing.T) {
 	_, err := sim.Open("tuba", 1)
 	assert.ErrorContains(t, err, `open simulated gauge "tuba": no such name (known: oboe-upper`)
 }
+
+func TestWorkDoneBeforeADrawIsOfThatHold(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		// told is what a device tells in 2,500 lines whose joint is mended at a moment of its
+		// first hold, which begins with a rest of 1.5 s.
+		told := func(mended time.Duration) string {
+			var work sim.Repairs
+			work.Tell(sim.StageFound)
+			d, err := sim.OpenWith("oboe-repair", sim.Play{Seed: 1, Speed: 1, Repairs: &work})
+			require.NoError(t, err)
+			before, _ := listen(t, d, mended)
+			work.Tell(sim.StageLeft)
+			after, bad := listen(t, d, 30*time.Second-mended)
+			assert.Zero(t, bad)
+			require.NoError(t, d.Close())
+			var all strings.Builder
+			for _, l := range append(before, after...)[:2500] {
+				fmt.Fprintln(&all, l.fields)
+			}
+			return all.String()
+		}
+		mended := told(0)
+		assert.True(t, mended == told(1400*time.Millisecond), "as if it had been done before: nothing of it shows at rest")
+		assert.False(t, mended == told(1600*time.Millisecond), "while it is drawn nobody works on it")
+	})
+}

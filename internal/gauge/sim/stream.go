@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"time"
 
 	"boretight/internal/trace"
@@ -21,6 +22,9 @@ type stream struct {
 	// scene makes the readings of one scene after another. It is given the sensor as the
 	// scene before left it, nil at first.
 	scene func(n int, before *reader) (*reader, error)
+	// stale tells of the scene n, so long after its beginning, that it is to be made anew; nil:
+	// of none. What was told of a scene must stand in the new one as well.
+	stale func(n int, after time.Duration) bool
 
 	count    int             // of scenes begun
 	sensor   *reader         // as the present scene leaves it
@@ -46,6 +50,11 @@ func newStream(id identity, seed uint64) *stream {
 func (s *stream) due() (time.Duration, error) {
 	for len(s.readings) == 0 {
 		if err := s.turn(); err != nil {
+			return 0, err
+		}
+	}
+	if at := s.readings[0].T; s.stale != nil && s.stale(s.count-1, at) {
+		if err := s.again(at); err != nil {
 			return 0, err
 		}
 	}
@@ -79,6 +88,17 @@ func (s *stream) turn() error {
 	s.end += time.Duration(sensor.taken) * s.period
 	s.sensor, s.readings = sensor, sensor.readings
 	s.count++
+	return nil
+}
+
+// again makes the present scene anew, from a reading on.
+func (s *stream) again(from time.Duration) error {
+	sensor, err := s.scene(s.count-1, nil)
+	if err != nil {
+		return err
+	}
+	s.end = s.start + time.Duration(sensor.taken)*s.period
+	s.sensor, s.readings = sensor, slices.DeleteFunc(sensor.readings, func(r trace.Reading) bool { return r.T < from })
 	return nil
 }
 
