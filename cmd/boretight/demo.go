@@ -69,6 +69,11 @@ func (c *demoCmd) next(change func(config.Config) config.Config) (round, error) 
 		return round{}, &usageError{err: err}
 	}
 	r := round{told: told, simulated: true}
+	if c.Flags.Measure == (config.Measure{}) { // else it was told, of all of them
+		if r.measures, err = measures(told); err != nil {
+			return round{}, err
+		}
+	}
 	if name := repaired(told.Gauges); name != "" && c.Flags.Labels == (config.Labels{}) {
 		r.joint = &repair{gauge: name}
 	}
@@ -134,6 +139,24 @@ func (c *demoCmd) config(change func(config.Config) config.Config) (config.Confi
 	}
 	told.Measure = told.Measure.Over(measure)
 	return told, nil
+}
+
+// measures are what a repairer would tell of each gauge's joint, where there are several.
+func measures(told config.Config) (map[string]config.Measure, error) {
+	addresses, err := told.Addresses()
+	if err != nil || len(addresses) < 2 {
+		return nil, err
+	}
+	all := make(map[string]config.Measure)
+	for _, a := range addresses {
+		m, err := demoMeasure(a)
+		if err != nil {
+			return nil, err
+		}
+		m.Limit = told.Measure.Limit
+		all[a.Label()] = m
+	}
+	return all, nil
 }
 
 // demoMeasure is what a repairer would tell of a simulated joint; nothing of another.

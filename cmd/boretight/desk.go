@@ -35,7 +35,7 @@ const usualClosure = "all keys closed"
 
 // Put implements [web.Desk].
 func (d *desk) Put(ctx context.Context, gauge string, p web.Put) error {
-	s, err := d.settings(p)
+	s, err := d.settings(gauge, p)
 	if err != nil {
 		return err
 	}
@@ -46,6 +46,24 @@ func (d *desk) Put(ctx context.Context, gauge string, p web.Put) error {
 		return err
 	}
 	return d.keep(ctx, gauge, p)
+}
+
+// toldOf is what was told to the program of what is on a gauge.
+func (d *desk) toldOf(gauge string) config.Config {
+	told := d.told
+	if m, ok := d.page.measures[gauge]; ok {
+		told.Measure = m
+	}
+	return told
+}
+
+// begin lays on the bench what was told to the program.
+func (d *desk) begin(gauge string) error {
+	s, err := newSettings(d.toldOf(gauge))
+	if err != nil {
+		return err
+	}
+	return d.bench.Change(gauge, s)
 }
 
 // keep keeps in the ledger what lies on the bench, so that it is there after a restart.
@@ -61,7 +79,7 @@ func (d *desk) recall(ctx context.Context, gauge string) error {
 	if err != nil || laid == nil {
 		return err
 	}
-	s, err := d.settings(web.Put{Ticket: laid.Ticket, Joint: laid.Joint, Section: laid.Section, Closure: laid.Closure, When: laid.When})
+	s, err := d.settings(gauge, web.Put{Ticket: laid.Ticket, Joint: laid.Joint, Section: laid.Section, Closure: laid.Closure, When: laid.When})
 	if err != nil {
 		return fmt.Errorf("lay on the bench again what lay there: %w", err)
 	}
@@ -95,8 +113,8 @@ func (d *desk) append(ctx context.Context, draft ledger.Draft) error {
 // settings are what holds of what lies on the bench are measured against: what was told to
 // the program as far as it is of the bench or of that joint, and for want of a volume that of
 // the catalog's bore.
-func (d *desk) settings(p web.Put) (bench.Settings, error) {
-	told := d.told
+func (d *desk) settings(gauge string, p web.Put) (bench.Settings, error) {
+	told := d.toldOf(gauge)
 	other := told.Labels.Joint != "" && told.Labels.Joint != p.Joint
 	told.Labels = config.Labels{
 		Joint: p.Joint, Section: p.Section, Closure: p.Closure, When: p.When, Ticket: p.Ticket, Replugged: told.Labels.Replugged,

@@ -26,6 +26,8 @@ type round struct {
 	gaugesGiven bool
 	// simulated is a demo: what it needs and was told no place for ends with it.
 	simulated bool
+	// measures are what a demo tells of each of its gauges' joints.
+	measures map[string]config.Measure
 	// joint is the demo's own, which is worked on meanwhile; nil without.
 	joint *repair
 	// notice is said first.
@@ -86,7 +88,7 @@ func (s *server) begin(ctx context.Context, r round) (_ *work, err error) {
 	if w.known, err = readKnown(ctx, w.book.store); err != nil {
 		return nil, err
 	}
-	page := pageSettings{simulated: r.simulated, security: secure, claims: claims, file: r.file, search: w.search, catalog: s.shopCatalog(r), reach: reachOf(s.port.Addr(), secure), gaugesGiven: r.gaugesGiven, change: s.change, again: s.again}
+	page := pageSettings{simulated: r.simulated, measures: r.measures, security: secure, claims: claims, file: r.file, search: w.search, catalog: s.shopCatalog(r), reach: reachOf(s.port.Addr(), secure), gaugesGiven: r.gaugesGiven, change: s.change, again: s.again}
 	if w.bench, w.site, err = newBench(ctx, r.told, sources, w.book, w.known, w.keeper, numbers, page, s.log); err != nil {
 		return nil, err
 	}

@@ -164,7 +164,9 @@ func openGauges(told config.Config, joint *repair, log *slog.Logger) ([]bench.So
 type pageSettings struct {
 	// simulated tells of a demo, in which a joint holds what was told whatever it is called.
 	simulated bool
-	security  security
+	// measures are what a demo tells of each of its gauges' joints; nil elsewhere.
+	measures map[string]config.Measure
+	security security
 	// claims is who has which port: for the search for further gauges.
 	claims *gauge.Claims
 	// search is that search.
@@ -211,6 +213,11 @@ func newBench(ctx context.Context, told config.Config, sources []bench.Source, b
 		return nil, nil, err
 	}
 	d := &desk{page: page, told: told, bench: b, book: book, simulated: page.simulated, catalog: page.catalog.load}
+	for gauge := range page.measures {
+		if err := d.begin(gauge); err != nil {
+			return nil, nil, err
+		}
+	}
 	for _, s := range sources {
 		if err := d.recall(ctx, s.Name); err != nil {
 			log.Warn("what lay on the bench is not known", "gauge", s.Name, "error", err)

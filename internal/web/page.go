@@ -63,8 +63,9 @@ type onView struct {
 
 // tileView is a gauge among several.
 type tileView struct {
-	Name, Of, Word, Class, Figure string
-	Shown                         bool
+	Name, Of, Word, Figure string
+	Class                  string // of a verdict; empty while there is none
+	Shown                  bool
 }
 
 // holdsView is the part of the page that lists holds.
@@ -166,7 +167,7 @@ func (s *Site) tiles(snapshot bench.Snapshot, shown string) []tileView {
 	}
 	var all []tileView
 	for _, g := range snapshot.Gauges {
-		tile := tileView{Name: g.Name, Of: strings.Join(present(jointWords(g.Setup), whenWords(g.Setup.When)), ", "), Shown: g.Name == shown, Class: "none"}
+		tile := tileView{Name: g.Name, Of: strings.Join(present(jointWords(g.Setup), whenWords(g.Setup.When)), ", "), Shown: g.Name == shown}
 		switch {
 		case !g.Up:
 			tile.Word = "no gauge"
@@ -182,6 +183,12 @@ func (s *Site) tiles(snapshot bench.Snapshot, shown string) []tileView {
 		all = append(all, tile)
 	}
 	return all
+}
+
+// tilesPart is the gauges side by side as the page shows them, for its script.
+func (s *Site) tilesPart(w http.ResponseWriter, r *http.Request) {
+	snapshot := s.bench.Snapshot()
+	s.render(w, r, "tiles", s.tiles(snapshot, gaugeAsked(snapshot, r).Name))
 }
 
 // theme is the one that was chosen on the page; empty is the system's.

@@ -163,6 +163,7 @@ func (s *Site) routes(metrics http.Handler) http.Handler {
 	mux.HandleFunc("GET /parts/holds", s.holdsPart)
 	mux.HandleFunc("GET /parts/rig", s.rigPart)
 	mux.HandleFunc("GET /parts/next", s.nextPart)
+	mux.HandleFunc("GET /parts/tiles", s.tilesPart)
 	mux.HandleFunc("GET /bench/lay", s.onlyLooks(s.layPage))
 	mux.HandleFunc("POST /bench/lay", s.onlyLooks(s.lay))
 	mux.HandleFunc("POST /bench/step", s.onlyLooks(s.stepOn))

@@ -70,6 +70,7 @@ const takers = {
     delete gauge.isolation_s;
     Object.assign(gauge, state);
     if (state.gauge === known.gauge) enter(before, gauge);
+    if (before !== state.phase || series !== state.series) refreshTiles();
     if (series !== state.series) laid(state.gauge);
     render();
   },
@@ -95,6 +96,7 @@ const takers = {
     const gauge = known.gauges.get(trial.gauge);
     if (gauge) gauge.trial = trial;
     refreshParts();
+    refreshTiles();
     render();
   },
 };
@@ -368,7 +370,6 @@ function render() {
   if (document.title !== title) document.title = title;
   $("next").inert = BUSY.has(gauge?.phase) || known.lost;
   renderBanners();
-  renderTiles();
   renderGauges();
   renderOn();
 }
@@ -424,28 +425,23 @@ function choose(name) {
   known.started = "";
   tide.clear();
   refresh();
+  refreshTiles();
 }
 
-// renderTiles shows the gauges side by side, where there are several.
-function renderTiles() {
-  const place = $("tiles");
-  if (!place) return;
-  for (const tile of place.querySelectorAll("[data-gauge]")) {
-    const gauge = known.gauges.get(tile.dataset.gauge);
-    if (!gauge) continue;
-    const verdict = gauge.phase === "rest" && gauge.trial?.holds ? gauge.trial.verdict || "measured" : "";
-    const say = (name, text) => {
-      const element = tile.querySelector("." + name);
-      if (element.lastChild?.nodeType === Node.TEXT_NODE ? element.lastChild.data !== text : text) {
-        element.lastChild?.nodeType === Node.TEXT_NODE ? (element.lastChild.data = text) : element.append(text);
-      }
-    };
-    say("of", [jointOf(gauge.setup), whenOf(gauge.setup)].filter(Boolean).join(", "));
-    say("word", !gauge.up ? "no gauge" : verdict || gauge.phase);
-    tile.querySelector(".shape").classList.toggle("away", !verdict);
-    if (gauge.name === known.gauge) tile.setAttribute("aria-current", "true");
-    else tile.removeAttribute("aria-current");
-  }
+let tiling = 0;
+
+// refreshTiles puts the program's own view of the gauges side by side into the page.
+function refreshTiles() {
+  if (!$("tiles")) return;
+  clearTimeout(tiling);
+  tiling = setTimeout(async () => {
+    try {
+      const answer = await fetch("/parts/tiles?gauge=" + encodeURIComponent(known.gauge));
+      if (answer.ok) exchange("tiles", await answer.text());
+    } catch {
+      // Lost: said by the stream, and asked again when it heals.
+    }
+  }, 30);
 }
 
 // renderOn says what lies on the bench.
