@@ -135,6 +135,7 @@ func (s *Site) layTicket(w http.ResponseWriter, r *http.Request, shelf TicketShe
 			s.ticketFault(w, r, err)
 			return
 		}
+		f.Whole = strings.TrimSuffix(f.words(), ".") + "." // its fields are not seen
 		s.renderTicket(w, r, shelf, http.StatusUnprocessableEntity, t, ticketForms{bench: f})
 		return
 	}

@@ -97,7 +97,6 @@ func (s *Site) fillIn(ctx context.Context, shelf TicketShelf, f *form, id string
 		f.values.Set("customer", last.Customer.Name)
 		f.values.Set("contact", cmp.Or(f.Value("contact"), last.Customer.Contact))
 	}
-	f.values["joints"] = jointsOf(last)
 	return nil
 }
 

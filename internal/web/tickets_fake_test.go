@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"slices"
 	"strings"
-	"sync"
 	"testing"
 	"time"
 
@@ -25,7 +24,6 @@ type fakeShelf struct {
 	web.Desk
 
 	t       *testing.T
-	mu      sync.Mutex
 	tickets []ticket.Ticket // oldest first
 	trials  []web.TrialRecord
 	refusal error // of all changes

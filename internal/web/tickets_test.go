@@ -112,7 +112,9 @@ func TestAnInstrumentSeenBeforeIsOffered(t *testing.T) {
 	assert.Contains(t, looked.Body.String(), `name="seen" value="i2"`)
 	assert.Contains(t, words(post(t, site, "/tickets/new", "do", "look", "serial", "none").Body.String()), "No instrument that was here before")
 
-	assert.Contains(t, ask(t, site, "/tickets/new?instrument=i3").Body.String(), `name="known" value="i3"`)
+	again := ask(t, site, "/tickets/new?instrument=i3").Body.String()
+	assert.Contains(t, again, `name="known" value="i3"`)
+	assert.Contains(t, again, `value="flute/head" checked`, "all joints, whichever were held last time")
 }
 
 func TestEnterGoesOn(t *testing.T) {
@@ -184,6 +186,11 @@ func TestATicketIsWorkedOn(t *testing.T) {
 	w = post(t, site, "/tickets/T-1001/bench", "joint", "oboe/bell", "when", "as_left")
 	assert.Equal(t, http.StatusUnprocessableEntity, w.Code)
 	assert.Contains(t, words(w.Body.String()), "This ticket has no joint")
+	s.refusal = &web.Fault{Field: "gauge", Says: "there is no gauge <x> on this bench"}
+	w = post(t, site, "/tickets/T-1001/bench", "joint", "oboe/lower", "when", "as_left")
+	assert.Equal(t, http.StatusUnprocessableEntity, w.Code)
+	assert.Contains(t, w.Body.String(), "there is no gauge &lt;x&gt; on this bench.")
+	s.refusal = nil
 
 	for _, joint := range []string{"upper", "lower"} {
 		for _, when := range []string{"as_found", "as_left"} {
