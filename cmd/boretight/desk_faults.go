@@ -47,5 +47,5 @@ func said(err error) string {
 	if text == "" {
 		return ""
 	}
-	return strings.ToUpper(text[:1]) + text[1:] + "."
+	return strings.ToUpper(text[:1]) + strings.TrimSuffix(text[1:], ".") + "."
 }
