@@ -102,13 +102,41 @@ func (s *search) byClass(ctx context.Context, all []class) error {
 	if err := s.ofClasses(ctx, whole); err != nil || len(tickets) == 0 {
 		return err
 	}
+	return s.ofTickets(ctx, tickets)
+}
+
+// ofTickets takes what is shown of tickets. Which rows those are and in what order, the index
+// tells alone; of the rows, only as many are read as are needed.
+func (s *search) ofTickets(ctx context.Context, tickets []string) error {
 	list, err := json.Marshal(tickets)
 	if err != nil {
 		return err
 	}
-	w := s.shown()
-	w.conditions = append(w.conditions, "ticket IN (SELECT value FROM json_each("+w.number(string(list))+"))")
-	return s.walk(ctx, w, " INDEXED BY "+s.list.table+"_ticket")
+	rows, err := s.tx.QueryContext(ctx, "SELECT rowid FROM "+s.list.table+" INDEXED BY "+s.list.table+
+		"_ticket WHERE ticket IN (SELECT value FROM json_each($1)) ORDER BY "+s.list.newest, string(list))
+	ids, err := collect(rows, err, func(rows *sql.Rows) (id int64, err error) { return id, rows.Scan(&id) })
+	if err != nil {
+		return err
+	}
+	took := 0
+	for some := range slices.Chunk(ids, max(s.limit, mostAtOnce/10)) {
+		if took >= s.limit {
+			break
+		}
+		list, err := json.Marshal(some)
+		if err != nil {
+			return err
+		}
+		w := s.shown()
+		w.conditions = append(w.conditions, "rowid IN (SELECT value FROM json_each("+w.number(string(list))+"))")
+		n, err := s.read(ctx, w, "")
+		if err != nil {
+			return err
+		}
+		took += n
+	}
+	s.settle()
+	return nil
 }
 
 // wanted are the words that every class lacks: tickets alone can have them, and SQLite looks
@@ -196,14 +224,19 @@ const hitColumns = "id, ticket, " + classColumns + ", "
 
 // walk takes what is shown from the newest entry on until there is enough.
 func (s *search) walk(ctx context.Context, w where, index string) error {
+	_, err := s.read(ctx, w, index)
+	s.settle()
+	return err
+}
+
+// read takes what a condition shows, newest first, until there is enough.
+func (s *search) read(ctx context.Context, w where, index string) (took int, err error) {
 	rows, err := s.tx.QueryContext(ctx, "SELECT "+hitColumns+s.list.rank+" FROM "+s.list.table+index+
 		w.String()+" ORDER BY "+s.list.newest, w.args...)
 	if err != nil {
-		return err
+		return 0, err
 	}
-	_, err = s.take(ctx, rows)
-	s.settle()
-	return err
+	return s.take(ctx, rows)
 }
 
 // ofClasses takes what is shown of one class after the other. Once there is enough, only what

@@ -39,10 +39,11 @@ func tickets(ctx context.Context, tx *sql.Tx, f ledger.TicketFilter) ([]ledger.T
 	if err != nil {
 		return nil, err
 	}
+	order := " ORDER BY t.opened_us DESC, t.id DESC"
 	rows, err := tx.QueryContext(ctx, `SELECT r.content, coalesce(x.body, '')
-		FROM `+from+` CROSS JOIN records r ON r.chain = t.chain AND r.n = t.n
-		LEFT JOIN customers c ON c.id = t.customer LEFT JOIN texts x ON x.id = c.name`+
-		w.String()+" ORDER BY t.opened_us DESC, t.id DESC LIMIT "+w.number(cmp.Or(f.Limit, defaultLimit)), w.args...)
+		FROM (SELECT t.id, t.opened_us, t.chain, t.n, t.customer FROM `+from+w.String()+order+" LIMIT "+w.number(cmp.Or(f.Limit, defaultLimit))+`) t
+		CROSS JOIN records r ON r.chain = t.chain AND r.n = t.n
+		LEFT JOIN customers c ON c.id = t.customer LEFT JOIN texts x ON x.id = c.name`+order, w.args...)
 	return collect(rows, err, func(rows *sql.Rows) (e ledger.TicketEntry, err error) {
 		var content []byte
 		var r ledger.TicketRecord

@@ -10,7 +10,7 @@ import (
 
 // rare is how many hits of a word at most are looked at one by one. More frequent words are
 // found soon on a walk from the newest entry on.
-const rare = 1000
+const rare = 2000
 
 // pastWord comes behind every character of a word.
 const pastWord = "\U0010ffff"
