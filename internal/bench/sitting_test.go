@@ -211,7 +211,7 @@ func TestATrialSaysThatAHoldWasCut(t *testing.T) {
 			return gauge.ErrEnded
 		}
 		_, events := run(t, bench.Options{Sources: []bench.Source{{Name: "upper", Gauge: g}}, Settings: settings(t)}, newMemorySink())
-		trials := dataOf[trial.Trial](events)
+		trials := dataOf[bench.TrialData](events)
 		require.Len(t, trials, 1)
 		assert.Contains(t, trials[0].Notes[0], "Cut short, since the readings ended in mid-hold: hold ")
 	})

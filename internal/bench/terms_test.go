@@ -227,7 +227,7 @@ func TestARigOutOfControlGivesNoVerdict(t *testing.T) {
 		for _, e := range estimates {
 			assert.Contains(t, []trial.Verdict{trial.None, trial.Inconclusive}, e.Outcome.Verdict, "not while it is under way either")
 		}
-		trials := dataOf[trial.Trial](events)
+		trials := dataOf[bench.TrialData](events)
 		require.Len(t, trials, 1)
 		assert.Equal(t, trial.Inconclusive, trials[0].Verdict)
 

@@ -37,7 +37,7 @@ func TestPicturesOfThePage(t *testing.T) {
 			})
 		}, says + `"no gauge"`},
 		{"rest", func(f *fakeBench) { f.rest(12) }, says + `"rest"`},
-		{"drawing", func(f *fakeBench) { f.rest(12); f.draw() }, says + `"drawing"`},
+		{"drawing", func(f *fakeBench) { f.rest(12); f.draw() }, says + `"shut the valve"`},
 		{"holding", func(f *fakeBench) {
 			f.whole(2.31, 0.04, 14, trial.Pass)
 			f.rest(4)

@@ -91,10 +91,24 @@ func (s *Site) Fingerprint() string {
 	return certificate.Fingerprint(s.tls.Certificates[0])
 }
 
-// closedOnce is a listener that may be closed again.
+// closedOnce is a listener that may be closed again, and whose connections hold little that
+// was not taken yet: a browser that falls behind is to see the present, not all that it
+// missed.
 type closedOnce struct {
 	net.Listener
 	close func() error
+}
+
+// sendBuffer in bytes is some seconds of one gauge's events.
+const sendBuffer = 64 << 10
+
+// Accept implements [net.Listener].
+func (l *closedOnce) Accept() (net.Conn, error) {
+	c, err := l.Listener.Accept()
+	if b, ok := c.(interface{ SetWriteBuffer(bytes int) error }); ok {
+		_ = b.SetWriteBuffer(sendBuffer) // without it all goes on, with more waiting
+	}
+	return c, err
 }
 
 // Close implements [net.Listener].
