@@ -39,6 +39,7 @@ func TestAJointIsDrawnWithWords(t *testing.T) {
 	page = ask(t, site, "/catalog/oboe/upper").Body.String()
 	assert.Contains(t, page, "9252 thou long")
 	assert.NotContains(t, page, "235 mm")
+	assert.Contains(t, page, ">1890 thou<", "48 mm: no nought before the point is lost")
 }
 
 // gSharpAsItIs is the form of an oboe's G# seat with nothing changed.

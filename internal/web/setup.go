@@ -266,15 +266,7 @@ func (s *Site) settingTyped(key, text string) string {
 }
 
 // anyInHold says that a hold is going on, which a change of the settings would end.
-func (s *Site) anyInHold() string {
-	for _, g := range s.bench.Snapshot().Gauges {
-		switch g.Phase {
-		case "drawing", "settling", "holding":
-			return "A hold is going on at " + g.Name + ", and the bench would begin anew: vent first."
-		}
-	}
-	return ""
-}
+func (s *Site) anyInHold() string { return asSentence(s.inHold("")) }
 
 // findView is the page of the search for gauges.
 type findView struct {
