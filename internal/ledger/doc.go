@@ -34,11 +34,18 @@
 // disk harmless. A writer that was frozen for longer than the lease loses its open
 // hold and is told so ([ErrInterrupted]).
 //
+// # Tickets
+//
+// A ticket is recorded whole each time it changes, under the number of its first record
+// ([Store.KeepTicket]); the newest record counts. So is a customer. Work is a record of its
+// own. The lists of tickets, instruments and customers, and the words by which tickets are
+// found, are derived from those records; an audit compares them.
+//
 // # Free text
 //
 // What people write, and who they are, must be erasable. It lives beside the chain
 // as a [Text]; the record holds only the salted hash. An audit accepts an erased
-// text and refuses a changed one.
+// text and refuses a changed one. The words of an erased customer go with his texts.
 //
 // # Concurrency
 //
