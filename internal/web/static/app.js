@@ -287,9 +287,18 @@ function refreshParts() {
 // exchange puts new content in the place of old, and the focus back where it was.
 function exchange(id, content) {
   const place = $(id), focus = place.contains(document.activeElement) ? document.activeElement : null;
-  const again = focus?.id ? `#${focus.id}` : focus?.form?.id ? `#${focus.form.id} button` : "";
   place.innerHTML = content;
-  if (focus && focus !== place) (place.querySelector(again || "none") ?? place).focus({ preventScroll: true });
+  if (focus && focus !== place) (place.querySelector(twin(focus)) ?? place).focus({ preventScroll: true });
+}
+
+// twin selects what stands for an element once it was written anew.
+function twin(element) {
+  if (element.id) return "#" + CSS.escape(element.id);
+  if (element.form?.id) return `#${CSS.escape(element.form.id)} button`;
+  for (const name of ["href", "aria-label"]) {
+    if (element.hasAttribute(name)) return `[${name}="${CSS.escape(element.getAttribute(name))}"]`;
+  }
+  return element.localName; // such as the one summary
 }
 
 function lose() {
@@ -356,6 +365,7 @@ function render() {
   if (said) $("worth").lastElementChild.textContent = said;
   put("pressing", (now.pressing ?? []).join(" "));
   $("word").toggleAttribute("data-long", now.word.length > 6);
+  $("word").toggleAttribute("data-longer", now.word.length > 12);
   const f = now.figure ?? { value: "", u: "", unit: "" };
   $("result").hidden = !now.figure && !now.missing;
   put("value", now.missing ?? f.value);
