@@ -155,7 +155,7 @@ func (s *Site) open(w http.ResponseWriter, r *http.Request, shelf TicketShelf, f
 	if err == nil && !f.Any() {
 		t, err = s.desk.KeepTicket(r.Context(), t)
 		if err == nil {
-			http.Redirect(w, r, "/tickets/"+url.PathEscape(t.ID)+"?new=1#next", http.StatusSeeOther)
+			http.Redirect(w, r, "/tickets/"+url.PathEscape(t.ID)+"?new=1", http.StatusSeeOther)
 			return
 		}
 	}

@@ -1,0 +1,51 @@
+// What somebody who watches the bench's page all the time would tell: witness(JSON) is a
+// binding of the test's. It runs in the page before the page's own script.
+(() => {
+  const tell = (kind, more) => witness(JSON.stringify({ kind, ...more }));
+  const spans = []; // between isolation and vent, in ms of the page's clock
+
+  new PerformanceObserver((list) => {
+    for (const e of list.getEntries()) {
+      if (e.hadRecentInput || !spans.some(([from, to]) => e.startTime >= from && e.startTime <= to)) continue;
+      const moved = e.sources.map(({ node, previousRect: was, currentRect: is }) =>
+        `${node?.id || node?.className || node?.nodeName} "${(node?.textContent ?? "").replace(/\s+/g, " ").slice(0, 60)}" ${was.x},${was.y} ${was.width}x${was.height} to ${is.x},${is.y} ${is.width}x${is.height}`);
+      tell("shift", { shift: e.value, says: moved.join("; ") });
+    }
+  }).observe({ type: "layout-shift", buffered: true });
+
+  document.addEventListener("DOMContentLoaded", () => {
+    if (!document.getElementById("now")) return; // not the bench's page
+    const text = (id) => document.getElementById(id).textContent;
+    const last = {};
+    const once = (kind, says, more) => {
+      if (last[kind] === says) return;
+      last[kind] = says;
+      tell(kind, { says, ...more });
+    };
+    const look = () => {
+      const state = text("state"), lost = document.body.classList.contains("lost");
+      const busy = document.getElementById("next").inert && !lost;
+      const drawing = busy && (state === "drawing" || state === "shut the valve");
+      const open = spans.at(-1)?.[1] === Infinity;
+      if (busy && !drawing && !open) spans.push([performance.now(), Infinity]);
+      if (!busy && open) spans.at(-1)[1] = performance.now();
+
+      once("contact", lost ? "lost" : "here", { at: Date.now() });
+      const shown = ["u", "verdict", "rule"].map(text).join("");
+      if ((drawing || lost) && shown) tell("stale", { says: `${state}: ${shown}` });
+      if (lost && !document.getElementById("result").hidden) tell("stale", { says: `${state}: ${text("value")}` });
+      if (!lost && text("aloud")) once("aloud", text("aloud"));
+
+      const when = text("when");
+      if (when.startsWith("hold ended")) {
+        once("hold", ["state", "value", "u", "unit", "interval", "verdict", "rule"].map(text).join(" | "), { of: when });
+      }
+      const row = document.querySelector("#holds tbody a")?.getAttribute("href"), trial = document.querySelector("#holds .trial");
+      if (row && trial) once("trial", trial.textContent.replace(/\s+/g, " ").trim(), { of: row });
+    };
+    new MutationObserver(look).observe(document.documentElement, {
+      subtree: true, childList: true, characterData: true, attributes: true, attributeFilter: ["class", "inert", "hidden"],
+    });
+    look();
+  });
+})();
