@@ -30,6 +30,8 @@ type round struct {
 	measures map[string]config.Measure
 	// joint is the demo's own, which is worked on meanwhile; nil without.
 	joint *repair
+	// fresh tells that the ledger is the program's own and ends with it.
+	fresh bool
 	// notice is said first.
 	notice string
 }
@@ -44,6 +46,8 @@ type work struct {
 	known  *known
 	joint  *repair
 	search *gaugeSearch
+	// shop tells that the ledger is a demo's new one, into which a made-up shop goes.
+	shop bool
 }
 
 // begin makes a bench and its page ready to run, and says where the page is if that was
@@ -82,6 +86,7 @@ func (s *server) begin(ctx context.Context, r round) (_ *work, err error) {
 			err = errors.Join(err, w.book.close())
 		}
 	}()
+	w.shop = r.fresh && w.book.records.Load() <= 1 // of its chain's own beginning
 	if w.keeper, err = newKeeper(ctx, r.told.Copies, w.book, s.log); err != nil {
 		return nil, err
 	}
@@ -108,7 +113,7 @@ func (s *server) place(r round) (round, error) {
 	if err != nil {
 		return r, err
 	}
-	r.told.Ledger = filepath.Join(folder, "demo.boretight")
+	r.told.Ledger, r.fresh = filepath.Join(folder, "demo.boretight"), true
 	fmt.Fprintln(s.err, "the demo's ledger is removed when it ends; --ledger FILE keeps it")
 	return r, nil
 }
@@ -150,6 +155,9 @@ func (w *work) run(ctx context.Context) (err error) {
 	group.Go(func() error { w.search.run(ctx); return nil })
 	if w.joint != nil {
 		group.Go(func() error { return w.joint.follow(ctx, w.bench) })
+	}
+	if w.shop {
+		group.Go(func() error { w.seedShop(ctx); return nil })
 	}
 	group.Go(func() error { return w.site.Serve(pageCtx, w.port.lend()) })
 	return group.Wait()

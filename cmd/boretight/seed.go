@@ -32,6 +32,19 @@ func seedLedger(ctx context.Context, path string) (n int, err error) {
 		return 0, err
 	}
 	defer func() { err = errors.Join(err, b.close()) }()
+	return seedBook(ctx, b)
+}
+
+// seedShop writes a made-up shop into a demo's new ledger while the bench works: the page is
+// not kept waiting.
+func (w *work) seedShop(ctx context.Context) {
+	if _, err := seedBook(ctx, w.book); err != nil && ctx.Err() == nil {
+		w.log.Warn("the made-up shop is not whole", "error", err)
+	}
+}
+
+// seedBook writes the made-up shop.
+func seedBook(ctx context.Context, b *book) (n int, err error) {
 	random := seedRandom()
 	for _, visit := range seedTickets {
 		added, err := visit.seed(ctx, b, random)
