@@ -117,7 +117,7 @@ func TestTheDemoHasAMadeUpShop(t *testing.T) {
 	p := start(t, programPath(t), "demo", "--listen", "127.0.0.1:0")
 	address := p.line(10 * time.Second)
 	require.Eventually(t, func() bool {
-		all := get(t, address+"tickets?all=1")
+		all := get(t, address+"tickets?of=all")
 		return regexp.MustCompile(`T-1001(.*\n)*.*T-1004|T-1004(.*\n)*.*T-1001`).MatchString(all)
 	}, 60*time.Second, 200*time.Millisecond, "tickets to look at")
 	assert.Zero(t, p.stop(syscall.SIGTERM))

@@ -44,21 +44,6 @@ func (s *Site) typedLength(text string) string {
 	return withUnit(text, unit.Symbol())
 }
 
-// lengthText writes a length in m to four digits in the shop's unit.
-func (s *Site) lengthText(m float64) string {
-	unit := s.shown().units.Length
-	return fourDigits(unit.Of(quantity.Length(m))) + " " + unit.Symbol()
-}
-
-// fourDigits writes a number as a person would tell it.
-func fourDigits(x float64) string {
-	text := fixed(x, 4-min(4, digitsBefore(x)))
-	if strings.Contains(text, ".") {
-		text = strings.TrimSuffix(strings.TrimRight(text, "0"), ".")
-	}
-	return text
-}
-
 // howMany is a number of things in words.
 func howMany(n int, thing string) string {
 	if n == 1 {

@@ -120,7 +120,7 @@ func (s *Site) instrumentLine(i catalog.Instrument) instrumentLine {
 			what = append(what, howMany(n, "open hole"))
 		}
 		line.Joints = append(line.Joints, jointLine{
-			catalogPath(i.Name, j.Name), j.Name, titleOf(j), strings.Join(append(what, s.lengthText(float64(j.Length()))), ", "),
+			catalogPath(i.Name, j.Name), j.Name, titleOf(j), strings.Join(append(what, s.shown().length(float64(j.Length()))), ", "),
 		})
 	}
 	return line
@@ -305,7 +305,7 @@ func (s *Site) catalogJointPage(w http.ResponseWriter, r *http.Request) {
 	name := i.Name + "/" + j.Name
 	view := jointView{
 		Frame: s.frame(r, titleInFull(i, j), "/catalog", "books.css"), Name: name, Path: catalogPath(i.Name, j.Name),
-		System: i.System.Value, Length: s.lengthText(float64(j.Length())), Heat: s.lengthText(float64(j.HeatDiameter())),
+		System: i.System.Value, Length: s.shown().length(float64(j.Length())), Heat: s.shown().length(float64(j.HeatDiameter())),
 		Drawing: s.drawJoint(j, drawing{ID: "joint", Words: true}), Narrow: s.drawJoint(j, drawing{ID: "narrow", Upright: true}),
 		Closure: closureOf(j), Tables: s.tablesOf(i, j), Notes: notesOf(i.Notes, j.Notes),
 		Command:    "boretight rig volume --joint " + name + " --gauge " + gaugeForCommand(s.bench.Snapshot()) + " --syringe 0.2ml --syringe-u 0.5%",

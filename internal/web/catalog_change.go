@@ -80,7 +80,7 @@ func (s *Site) thingAsked(r *http.Request, j catalog.Joint) (of catalog.Thing, k
 
 // valuesOf are the values of a thing by key, as a form shows them; nil: there is none.
 func (s *Site) valuesOf(j catalog.Joint, of catalog.Thing) map[string]string {
-	l := func(told catalog.Length) string { return s.lengthText(float64(told.Value)) }
+	l := func(told catalog.Length) string { return s.shown().length(float64(told.Value)) }
 	switch of.Kind {
 	case catalog.KindSeat:
 		for _, x := range j.Seats {
@@ -124,7 +124,7 @@ func (s *Site) boreKnown(j catalog.Joint) map[string]string {
 	known := map[string]string{}
 	for n, p := range j.Bore {
 		for key, l := range map[string]catalog.Length{"length": p.Length, "from": p.From, "to": p.To} {
-			known[boreField(n+1, key)] = s.lengthText(float64(l.Value))
+			known[boreField(n+1, key)] = s.shown().length(float64(l.Value))
 		}
 	}
 	return known

@@ -228,7 +228,7 @@ func (s *Site) ruler(p *pen, j catalog.Joint, scale, y float64) float64 {
 			continue
 		}
 		p.line("rule", x, y, x, y+5)
-		text := fourDigits(tick)
+		text := plain(tick)
 		if tick == 0 {
 			text += " " + unit.Symbol()
 		}
@@ -246,19 +246,19 @@ func (s *Site) ruler(p *pen, j catalog.Joint, scale, y float64) float64 {
 func (s *Site) jointWords(j catalog.Joint) string {
 	var b strings.Builder
 	fmt.Fprintf(&b, "The bore cut lengthwise, to scale, the player’s end first: %s long, %s wide there, %s at the other end.",
-		s.lengthText(float64(j.Length())), s.lengthText(float64(j.DiameterAt(0))), s.lengthText(float64(j.DiameterAt(j.Length()))))
+		s.shown().length(float64(j.Length())), s.shown().length(float64(j.DiameterAt(0))), s.shown().length(float64(j.DiameterAt(j.Length()))))
 	for _, e := range j.Ends {
-		fmt.Fprintf(&b, " %s at %s, closed by %s.", asSentence(e.Name)[:len(asSentence(e.Name))-1], s.lengthText(float64(e.At.Value)), e.ClosedBy.Value)
+		fmt.Fprintf(&b, " %s at %s, closed by %s.", asSentence(e.Name)[:len(asSentence(e.Name))-1], s.shown().length(float64(e.At.Value)), e.ClosedBy.Value)
 	}
 	if len(j.Seats) > 0 {
 		var seats []string
 		for _, seat := range j.Seats {
-			seats = append(seats, fmt.Sprintf("%s at %s, %s at rest", seat.Name, s.lengthText(float64(seat.At.Value)), seat.Stands.Value))
+			seats = append(seats, fmt.Sprintf("%s at %s, %s at rest", seat.Name, s.shown().length(float64(seat.At.Value)), seat.Stands.Value))
 		}
 		b.WriteString(" Seats: " + strings.Join(seats, "; ") + ".")
 	}
 	for _, h := range j.Holes {
-		fmt.Fprintf(&b, " Open hole %s at %s.", h.Name, s.lengthText(float64(h.At.Value)))
+		fmt.Fprintf(&b, " Open hole %s at %s.", h.Name, s.shown().length(float64(h.At.Value)))
 	}
 	return b.String()
 }

@@ -60,7 +60,7 @@ func TestProbabilityIsNeverRoundedToCertainty(t *testing.T) {
 }
 
 func TestToldNumbersAreWrittenAsTold(t *testing.T) {
-	for x, want := range map[float64]string{2.5: "2.5", 34.2: "34.2", 0: "0", 120: "120", 0.125: "0.125", 12345: "12345"} {
+	for x, want := range map[float64]string{2.5: "2.5", 34.2: "34.2", 0: "0", 120: "120", 1890: "1890", 2000: "2000", 0.125: "0.125", 12345: "12345"} {
 		assert.Equal(t, want, web.Plain(x))
 	}
 }

@@ -53,7 +53,7 @@ func (s *Site) renderLay(w http.ResponseWriter, r *http.Request, status int, sna
 		view.Joints = append(view.Joints, choice{joint, joint})
 	}
 	for _, t := range layable.Tickets {
-		view.Open = append(view.Open, layTicket{ID: t.ID, Words: t.Words, Stages: t.Stages})
+		view.Open = append(view.Open, layTicket(t))
 	}
 	s.renderAs(w, r, status, "lay.html", view)
 }

@@ -244,7 +244,7 @@ func (s *Site) recordView(r rig.Record) recordView {
 			view.Word, view.Class = "passed", "pass"
 		}
 		for _, t := range r.Proof.Trials {
-			detail("at "+fourDigits(1e6*t.Volume.Value)+" ml", "%s off, En %.2f", percentFigure(t.Deviation), t.En)
+			detail("at "+plain(1e6*t.Volume.Value)+" ml", "%s off, En %.2f", percentFigure(t.Deviation), t.En)
 		}
 		for _, says := range r.Proof.Says {
 			detail("says", "%s", says)

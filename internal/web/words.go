@@ -230,7 +230,11 @@ func plain(x float64) string {
 	if x != 0 && (math.Abs(x) < 1e-3 || math.Abs(x) >= 1e6) {
 		return fmt.Sprintf("%.4g", x)
 	}
-	return strings.TrimSuffix(strings.TrimRight(fixed(x, 4-min(4, digitsBefore(x))), "0"), ".")
+	text := fixed(x, 4-min(4, digitsBefore(x)))
+	if strings.Contains(text, ".") {
+		text = strings.TrimSuffix(strings.TrimRight(text, "0"), ".")
+	}
+	return text
 }
 
 // digitsBefore counts the digits before the decimal point.
