@@ -355,6 +355,7 @@ function render() {
   const gauge = current();
   const now = present({ ...known, gauge, newest: tide.newest, now: tide.now, worth: worth() });
   $("now").dataset.class = now.class ?? "calm";
+  $("now").classList.toggle("held", !known.lost && (BUSY.has(gauge?.phase) || gauge?.phase === "venting"));
   put("state", now.word);
   put("advice", now.advice ?? "");
   put("verdict", now.verdict ?? "");
