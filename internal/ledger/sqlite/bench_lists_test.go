@@ -15,8 +15,9 @@ import (
 // BenchmarkLists is what pages of lists and searches cost in a made-up shop. How they fare
 // with a million holds tells internal/tools/ledgermaker -measure.
 func BenchmarkLists(b *testing.B) {
-	db := opened(b, filepath.Join(b.TempDir(), "ledger.db"))
-	require.NoError(b, shop.Make(b.Context(), db, 6000, 1, time.Now()))
+	path := filepath.Join(b.TempDir(), "ledger.db")
+	require.NoError(b, shop.Make(b.Context(), path, 6000, 1, time.Now()))
+	db := opened(b, path)
 	newest, err := db.Tickets(b.Context(), ledger.TicketFilter{Limit: 1})
 	require.NoError(b, err)
 	for _, f := range []ledger.Filter{

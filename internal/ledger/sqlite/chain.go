@@ -79,7 +79,8 @@ func recordValues(r ledger.Record) []any {
 	return []any{r.Chain, r.N, r.At.UnixMicro(), string(r.Kind), r.Content, r.ContentHash[:], r.Prev[:], r.Hash[:]}
 }
 
-// appender appends records to the ledger's chain within one transaction.
+// appender appends records to the ledger's chain within one transaction. It reads what the
+// transaction sees.
 type appender struct {
 	tx   *sql.Tx
 	at   time.Time
@@ -88,8 +89,8 @@ type appender struct {
 	prepared map[string]*sql.Stmt
 }
 
-// exec runs a statement, which is compiled once a transaction.
-func (a *appender) exec(ctx context.Context, query string, args ...any) (sql.Result, error) {
+// statement returns a statement, which is compiled once a transaction.
+func (a *appender) statement(ctx context.Context, query string) (*sql.Stmt, error) {
 	s := a.prepared[query]
 	if s == nil {
 		var err error
@@ -98,7 +99,34 @@ func (a *appender) exec(ctx context.Context, query string, args ...any) (sql.Res
 		}
 		a.prepared[query] = s
 	}
+	return s, nil
+}
+
+func (a *appender) exec(ctx context.Context, query string, args ...any) (sql.Result, error) {
+	s, err := a.statement(ctx, query)
+	if err != nil {
+		return nil, err
+	}
 	return s.ExecContext(ctx, args...)
+}
+
+// QueryContext implements querier. A query is asked again only when the rows of the time
+// before have been read.
+func (a *appender) QueryContext(ctx context.Context, query string, args ...any) (*sql.Rows, error) {
+	s, err := a.statement(ctx, query)
+	if err != nil {
+		return nil, err
+	}
+	return s.QueryContext(ctx, args...)
+}
+
+// QueryRowContext implements querier.
+func (a *appender) QueryRowContext(ctx context.Context, query string, args ...any) *sql.Row {
+	s, err := a.statement(ctx, query)
+	if err != nil {
+		return a.tx.QueryRowContext(ctx, query, args...) // whose row says what is wrong with it
+	}
+	return s.QueryRowContext(ctx, args...)
 }
 
 // change runs f in one immediate transaction. Head read and insert are in it, so

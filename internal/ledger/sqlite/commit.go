@@ -91,7 +91,7 @@ func (c *committer) refuse(id string, why error) error {
 func (c *committer) look(ctx context.Context, id string) (standing, error) {
 	var writer string
 	var end []byte
-	err := c.tx.QueryRowContext(ctx, `SELECT h.writer, r.content FROM holds h
+	err := c.QueryRowContext(ctx, `SELECT h.writer, r.content FROM holds h
 		LEFT JOIN records r ON r.chain = h.end_chain AND r.n = h.end_n WHERE h.id = $1`, id).Scan(&writer, &end)
 	switch {
 	case errors.Is(err, sql.ErrNoRows):
@@ -198,7 +198,7 @@ func (db *DB) Interrupt(ctx context.Context, h ledger.OpenHold, at time.Time) (b
 	ended := false
 	err := db.change(ctx, at, func(a *appender) error {
 		var beat int64
-		err := a.tx.QueryRowContext(ctx, `SELECT coalesce(w.beat, -1) FROM holds h
+		err := a.QueryRowContext(ctx, `SELECT coalesce(w.beat, -1) FROM holds h
 			LEFT JOIN writers w ON w.id = h.writer
 			WHERE h.id = $1 AND h.writer = $2 AND h.ended_us IS NULL`, h.ID, h.Writer).Scan(&beat)
 		if errors.Is(err, sql.ErrNoRows) || err == nil && beat != h.Beat {
@@ -207,7 +207,7 @@ func (db *DB) Interrupt(ctx context.Context, h ledger.OpenHold, at time.Time) (b
 		if err != nil {
 			return err
 		}
-		blocks, err := blocks(ctx, a.tx, h.ID, 0, -1)
+		blocks, err := blocks(ctx, a, h.ID, 0, -1)
 		if err != nil {
 			return err
 		}

@@ -43,7 +43,7 @@ func (a *appender) eraseText(ctx context.Context, id string) error {
 	}
 	// A customer's text is also among the words by which his tickets are found.
 	var customer string
-	err := a.tx.QueryRowContext(ctx, `SELECT a.subject FROM texts t CROSS JOIN records r ON r.chain = t.chain AND r.n = t.n AND +r.kind = $2
+	err := a.QueryRowContext(ctx, `SELECT a.subject FROM texts t CROSS JOIN records r ON r.chain = t.chain AND r.n = t.n AND +r.kind = $2
 		JOIN about a ON a.chain = r.chain AND a.n = r.n WHERE t.id = $1`, id, string(ledger.CustomerKept)).Scan(&customer)
 	switch {
 	case errors.Is(err, sql.ErrNoRows):

@@ -19,8 +19,12 @@ const firstNumber = 1001
 // two programs never give the same one.
 func (db *DB) KeepTicket(ctx context.Context, t ticket.Ticket) (ticket.Ticket, error) {
 	kept := t
-	err := db.change(ctx, time.Now(), func(a *appender) (err error) {
-		kept, err = a.keepTicket(ctx, t)
+	err := db.change(ctx, time.Now(), func(a *appender) error {
+		id, err := a.keepTicket(ctx, t)
+		if err != nil {
+			return err
+		}
+		kept, err = readTicket(ctx, a, id)
 		return err
 	})
 	if err != nil {
@@ -29,36 +33,39 @@ func (db *DB) KeepTicket(ctx context.Context, t ticket.Ticket) (ticket.Ticket, e
 	return kept, nil
 }
 
-func (a *appender) keepTicket(ctx context.Context, t ticket.Ticket) (ticket.Ticket, error) {
-	var before ledger.TicketRecord
-	var err error
+// keepTicket returns the number of the ticket that it has kept.
+func (a *appender) keepTicket(ctx context.Context, t ticket.Ticket) (string, error) {
 	if t.ID == "" {
-		t.ID, err = a.nextTicket(ctx)
-		if t.Opened.IsZero() {
-			t.Opened = a.at
+		number, err := a.nextTicket(ctx)
+		if err != nil {
+			return "", err
 		}
-	} else {
-		before, err = ticketRecord(ctx, a.tx, t.ID)
-		if t.Opened.IsZero() {
-			t.Opened = before.Opened
-		}
+		t.ID = number
+		return number, a.recordVisit(ctx, ledger.TicketRecord{Opened: a.at}, &t)
 	}
+	before, err := ticketRecord(ctx, a, t.ID)
 	if err != nil {
-		return t, err
+		return "", err
+	}
+	return t.ID, a.recordVisit(ctx, before, &t)
+}
+
+// recordVisit records a ticket that has its number, with its customer, and gives both and
+// the instrument the identities that they lack. before is how it was recorded last.
+func (a *appender) recordVisit(ctx context.Context, before ledger.TicketRecord, t *ticket.Ticket) error {
+	if t.Opened.IsZero() {
+		t.Opened = before.Opened
 	}
 	if err := a.fillInstrument(ctx, &t.Instrument); err != nil {
-		return t, err
+		return err
 	}
 	if err := t.Validate(); err != nil {
-		return t, err
+		return err
 	}
 	if err := a.keepCustomer(ctx, &t.Customer); err != nil {
-		return t, err
+		return err
 	}
-	if err := a.recordTicket(ctx, before, t); err != nil {
-		return t, err
-	}
-	return readTicket(ctx, a.tx, t.ID)
+	return a.recordTicket(ctx, before, *t)
 }
 
 // nextTicket returns the number after the highest that was ever given or used as a label.
@@ -67,7 +74,7 @@ func (a *appender) nextTicket(ctx context.Context) (string, error) {
 	for _, l := range [...]struct{ table, label string }{{"tickets", "id"}, {"holds", "ticket"}, {"trials", "ticket"}} {
 		var n int64
 		// The conditions are those of the index on the number, without which this is slow.
-		err := a.tx.QueryRowContext(ctx, fmt.Sprintf(`SELECT CAST(substr(%[2]s, 3) AS INTEGER) FROM %[1]s INDEXED BY %[1]s_number
+		err := a.QueryRowContext(ctx, fmt.Sprintf(`SELECT CAST(substr(%[2]s, 3) AS INTEGER) FROM %[1]s INDEXED BY %[1]s_number
 			WHERE %[2]s GLOB 'T-[0-9]*' AND length(%[2]s) <= 17 AND NOT substr(%[2]s, 3) GLOB '*[^0-9]*'
 			ORDER BY CAST(substr(%[2]s, 3) AS INTEGER) DESC LIMIT 1`, l.table, l.label)).Scan(&n)
 		if err != nil && !errors.Is(err, sql.ErrNoRows) {
@@ -85,7 +92,7 @@ func (a *appender) fillInstrument(ctx context.Context, i *ticket.Instrument) err
 		i.ID = ledger.NewID()
 		return nil
 	}
-	known, err := instrument(ctx, a.tx, i.ID)
+	known, err := instrument(ctx, a, i.ID)
 	if err != nil {
 		return fmt.Errorf("instrument %s: %w", i.ID, err)
 	}
@@ -105,7 +112,7 @@ func (a *appender) keepCustomer(ctx context.Context, c *ticket.Customer) error {
 	case c.ID == "":
 		c.ID = ledger.NewID()
 	default:
-		known, err := customerRecord(ctx, a.tx, c.ID)
+		known, err := customerRecord(ctx, a, c.ID)
 		if err != nil {
 			return fmt.Errorf("customer %s: %w", c.ID, err)
 		}
@@ -114,7 +121,7 @@ func (a *appender) keepCustomer(ctx context.Context, c *ticket.Customer) error {
 		}
 		before = known
 	}
-	texts := texts{tx: a.tx}
+	texts := texts{in: a}
 	r := ledger.CustomerRecord{ID: c.ID}
 	var err error
 	if r.Name, err = texts.keep(ctx, before.Name, c.Name); err != nil {
@@ -132,7 +139,7 @@ func (a *appender) keepCustomer(ctx context.Context, c *ticket.Customer) error {
 // recordTicket appends the ticket's record. Texts that are as they were before keep their
 // references.
 func (a *appender) recordTicket(ctx context.Context, before ledger.TicketRecord, t ticket.Ticket) error {
-	texts := texts{tx: a.tx}
+	texts := texts{in: a}
 	r := ledger.NewTicketRecord(t)
 	var err error
 	for _, text := range [...]struct {
@@ -163,7 +170,7 @@ func (a *appender) addWork(ctx context.Context, ticketID string, w ticket.Work) 
 	if err := w.Validate(); err != nil {
 		return w, err
 	}
-	if _, err := ticketRecord(ctx, a.tx, ticketID); err != nil {
+	if _, err := ticketRecord(ctx, a, ticketID); err != nil {
 		return w, err
 	}
 	w.ID = ledger.NewID()
@@ -189,13 +196,13 @@ func (a *appender) add(ctx context.Context, d ledger.Draft) error {
 
 // texts collects the erasable texts that a record brings with it.
 type texts struct {
-	tx    *sql.Tx
+	in    querier
 	fresh []ledger.Text
 }
 
 // keep returns the reference to a text: the old one if it reads so already.
 func (t *texts) keep(ctx context.Context, old *ledger.TextRef, now string) (*ledger.TextRef, error) {
-	before, err := body(ctx, t.tx, old)
+	before, err := body(ctx, t.in, old)
 	switch {
 	case err != nil:
 		return nil, err

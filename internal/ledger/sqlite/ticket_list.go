@@ -4,6 +4,7 @@ import (
 	"context"
 	"database/sql"
 	"fmt"
+	"slices"
 
 	"boretight/internal/ledger"
 	"boretight/internal/ticket"
@@ -59,7 +60,7 @@ func (a *appender) listCustomer(ctx context.Context, r ledger.Record) error {
 
 // listWordsOf makes the words of a customer's tickets anew.
 func (a *appender) listWordsOf(ctx context.Context, customer string) error {
-	rows, err := a.tx.QueryContext(ctx, "SELECT id FROM tickets WHERE customer = $1", customer)
+	rows, err := a.QueryContext(ctx, "SELECT id FROM tickets WHERE customer = $1", customer)
 	ids, err := collect(rows, err, scanText)
 	if err != nil {
 		return err
@@ -74,23 +75,45 @@ func (a *appender) listWordsOf(ctx context.Context, customer string) error {
 
 // listWords makes the words of a ticket anew.
 func (a *appender) listWords(ctx context.Context, id string) error {
-	t, err := ticketRecord(ctx, a.tx, id)
+	t, err := ticketRecord(ctx, a, id)
 	if err != nil {
 		return err
 	}
 	var c ticket.Customer
 	if t.CustomerID != "" {
-		if c, err = customer(ctx, a.tx, t.CustomerID); err != nil {
+		if c, err = customer(ctx, a, t.CustomerID); err != nil {
 			return err
 		}
 	}
-	if _, err := a.exec(ctx, "DELETE FROM words WHERE ticket = $1", id); err != nil {
+	if err := a.changeWords(ctx, id, ledger.Words(t, c)); err != nil {
 		return fmt.Errorf("list words of ticket %s: %w", id, err)
 	}
-	for _, w := range ledger.Words(t, c) {
-		_, err := a.exec(ctx, "INSERT INTO words (word, ticket, template) VALUES ($1, $2, $3)", w.Word, id, number(w.Template))
-		if err != nil {
-			return fmt.Errorf("list words of ticket %s: %w", id, err)
+	return nil
+}
+
+// changeWords writes only what is different: mostly a ticket is kept with the same words.
+func (a *appender) changeWords(ctx context.Context, id string, words []ledger.Word) error {
+	rows, err := a.QueryContext(ctx, "SELECT word, template FROM words WHERE ticket = $1", id)
+	listed, err := collect(rows, err, func(rows *sql.Rows) (w ledger.Word, err error) {
+		return w, rows.Scan(&w.Word, &w.Template)
+	})
+	if err != nil {
+		return err
+	}
+	for _, w := range listed {
+		if slices.Contains(words, w) {
+			continue
+		}
+		if _, err := a.exec(ctx, "DELETE FROM words WHERE word = $1 AND ticket = $2", w.Word, id); err != nil {
+			return err
+		}
+	}
+	for _, w := range words {
+		if slices.Contains(listed, w) {
+			continue
+		}
+		if _, err := a.exec(ctx, "INSERT INTO words (word, ticket, template) VALUES ($1, $2, $3)", w.Word, id, number(w.Template)); err != nil {
+			return err
 		}
 	}
 	return nil

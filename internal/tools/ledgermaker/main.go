@@ -18,7 +18,6 @@ import (
 	"os/signal"
 	"time"
 
-	"boretight/internal/ledger/sqlite"
 	"boretight/internal/tools/ledgermaker/shop"
 )
 
@@ -32,7 +31,7 @@ func main() {
 	var err error
 	switch {
 	case *out != "":
-		err = makeLedger(ctx, *out, *holds, *seed)
+		err = shop.Make(ctx, *out, *holds, *seed, time.Now())
 	case *measured != "":
 		err = measure(ctx, *measured, os.Stdout)
 	default:
@@ -43,16 +42,4 @@ func main() {
 		fmt.Fprintln(os.Stderr, "ledgermaker: error:", err)
 		os.Exit(1)
 	}
-}
-
-func makeLedger(ctx context.Context, path string, holds int, seed uint64) (err error) {
-	if _, err := os.Stat(path); err == nil {
-		return fmt.Errorf("%s is there already: name another file", path)
-	}
-	db, err := sqlite.Open(ctx, path, sqlite.Options{})
-	if err != nil {
-		return err
-	}
-	defer func() { err = errors.Join(err, db.Close()) }()
-	return shop.Make(ctx, db, holds, seed, time.Now())
 }

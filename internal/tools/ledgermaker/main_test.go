@@ -1,10 +1,12 @@
 package main
 
 import (
+	"io/fs"
 	"os"
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -12,11 +14,12 @@ import (
 	"boretight/internal/ledger"
 	"boretight/internal/ledger/ledgertest"
 	"boretight/internal/ledger/sqlite"
+	"boretight/internal/tools/ledgermaker/shop"
 )
 
 func TestTheShopsLedgerIsSoundAndItsPagesAreMeasured(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "shop.db")
-	require.NoError(t, makeLedger(t.Context(), path, 200, 1))
+	require.NoError(t, shop.Make(t.Context(), path, 200, 1, time.Now()))
 	db, err := sqlite.OpenReadOnly(t.Context(), path)
 	require.NoError(t, err)
 	r := ledgertest.Sound(t, db)
@@ -44,5 +47,8 @@ func TestTheShopsLedgerIsSoundAndItsPagesAreMeasured(t *testing.T) {
 func TestNoFileIsOverwritten(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "mine")
 	require.NoError(t, os.WriteFile(path, []byte("mine"), 0o600))
-	assert.ErrorContains(t, makeLedger(t.Context(), path, 6, 1), "name another file")
+	assert.ErrorIs(t, shop.Make(t.Context(), path, 6, 1, time.Now()), fs.ErrExist)
+	kept, err := os.ReadFile(path)
+	require.NoError(t, err)
+	assert.Equal(t, "mine", string(kept))
 }

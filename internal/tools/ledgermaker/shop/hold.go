@@ -1,6 +1,7 @@
 package shop
 
 import (
+	"context"
 	"math"
 	"math/rand/v2"
 	"strings"
@@ -8,6 +9,7 @@ import (
 
 	"boretight/internal/decay"
 	"boretight/internal/ledger"
+	"boretight/internal/ledger/sqlite"
 	"boretight/internal/trace"
 	"boretight/internal/trial"
 )
@@ -20,8 +22,8 @@ const (
 	perSCCM = 1.68875e-3 * 293.15 / 273.15
 )
 
-// hold returns the begin of a hold and all steps that write it.
-func (m *maker) hold(t ledger.Trial, sccm float64) (ledger.Begin, []ledger.Step, error) {
+// hold writes a hold of a trial and returns its identity.
+func (m *maker) hold(ctx context.Context, b *sqlite.Bulk, t ledger.Trial, sccm float64) (string, error) {
 	begin := ledger.Begin{ID: ledger.NewID(), Gauge: "north", Kind: trace.Gauge, Bench: t.Bench, Instrument: t.Instrument, Joint: t.Joint,
 		Closure: t.Closure, When: t.When, Ticket: t.Ticket, Writer: m.writer, Started: m.at}
 	var data []byte
@@ -31,12 +33,12 @@ func (m *maker) hold(t ledger.Trial, sccm float64) (ledger.Begin, []ledger.Step,
 			T: time.Duration(s * float64(time.Second)), Pressure: -2600*math.Exp(-s*sccm/50) + m.random.NormFloat64(), Celsius: 20})
 	}
 	content, err := ledger.Canonical(outcome(sccm))
+	if err != nil {
+		return "", err
+	}
 	sum := ledger.Sum(data)
-	return begin, []ledger.Step{
-		{Begin: &begin},
-		{Block: &ledger.Block{Hold: begin.ID, Count: readings, Data: data, Running: sum}},
-		{End: &ledger.End{ID: begin.ID, Readings: readings, SHA256: sum, Ended: m.at.Add(10 * time.Second), Outcome: content}},
-	}, err
+	return begin.ID, b.Hold(ctx, begin, []ledger.Block{{Hold: begin.ID, Count: readings, Data: data, Running: sum}},
+		ledger.End{ID: begin.ID, Readings: readings, SHA256: sum, Ended: m.at.Add(10 * time.Second), Outcome: content})
 }
 
 // outcome judges a leakage rate by the shop's limit with an uncertainty of 1 %.

@@ -26,10 +26,8 @@ const (
 	between = 30 * time.Minute
 	// stillOpen is the number of tickets at the end that are not closed.
 	stillOpen = 30
-	// ticketsAtOnce are written in one transaction.
-	ticketsAtOnce = 300
-	limitSCCM     = 2.5
-	statedPa      = 2500
+	limitSCCM = 2.5
+	statedPa  = 2500
 )
 
 // joints are those that the shop repairs, with the limit's closure.
@@ -38,28 +36,28 @@ var joints = [...][2]string{
 	{"flute", "body"}, {"bassoon", "wing"}, {"alto-sax", "body"},
 }
 
-// Make fills an empty ledger with at least so many holds, the last of them at the time end.
-func Make(ctx context.Context, db *sqlite.DB, holds int, seed uint64, end time.Time) error {
+// Make makes the ledger at path with at least so many holds, the last of them at the time end.
+func Make(ctx context.Context, path string, holds int, seed uint64, end time.Time) error {
+	return sqlite.Make(ctx, path, func(b *sqlite.Bulk) error { return fill(ctx, b, holds, seed, end) })
+}
+
+func fill(ctx context.Context, b *sqlite.Bulk, holds int, seed uint64, end time.Time) error {
 	tickets := (holds + HoldsPerTicket - 1) / HoldsPerTicket
 	m := maker{random: rand.New(rand.NewPCG(seed, 0)), writer: ledger.NewID(), at: end.Add(-time.Duration(tickets+1) * between)}
-	if err := db.Bulk(ctx, func(b *sqlite.Bulk) error { return m.limits(ctx, b) }); err != nil {
+	// A statement that can be cancelled costs a goroutine; there are millions of them.
+	whole := context.WithoutCancel(ctx)
+	if err := m.limits(whole, b); err != nil {
 		return err
 	}
-	for done := 0; done < tickets; {
-		err := db.Bulk(ctx, func(b *sqlite.Bulk) error {
-			for range min(ticketsAtOnce, tickets-done) {
-				if err := m.visit(ctx, b, tickets-done <= stillOpen); err != nil {
-					return fmt.Errorf("ticket number %d: %w", done+1, err)
-				}
-				done++
-			}
-			return ctx.Err()
-		})
-		if err != nil {
+	for done := range tickets {
+		if err := ctx.Err(); err != nil {
 			return err
 		}
+		if err := m.visit(whole, b, tickets-done <= stillOpen); err != nil {
+			return fmt.Errorf("ticket number %d: %w", done+1, err)
+		}
 	}
-	return db.Leave(ctx, m.writer)
+	return nil
 }
 
 // maker goes through the years.
@@ -90,7 +88,7 @@ func (m *maker) visit(ctx context.Context, b *sqlite.Bulk, open bool) error {
 	m.at = m.at.Add(between)
 	b.SetTime(m.at)
 	joint := joints[m.random.IntN(len(joints))]
-	t, err := b.KeepTicket(ctx, m.intake(joint))
+	t, err := b.OpenTicket(ctx, m.intake(joint))
 	if err != nil {
 		return err
 	}
@@ -112,8 +110,7 @@ func (m *maker) visit(ctx context.Context, b *sqlite.Bulk, open bool) error {
 	}
 	b.SetTime(m.at.Add(25 * time.Minute))
 	t.Closed, t.Remark = m.at.Add(25*time.Minute), "plays again"
-	_, err = b.KeepTicket(ctx, t)
-	return err
+	return b.KeepTicket(ctx, t)
 }
 
 // intake is a new ticket: of an instrument that was here before, as two of three are, or of
@@ -140,21 +137,16 @@ func (m *maker) intake(joint [2]string) ticket.Ticket {
 func (m *maker) trial(ctx context.Context, b *sqlite.Bulk, t ticket.Ticket, when string, sccm float64) error {
 	tr := ledger.Trial{ID: ledger.NewID(), Bench: "north", Instrument: t.Instrument.Template, Joint: t.Joints[0], Closure: closure,
 		When: when, Ticket: t.ID, Of: t.Instrument.Template + "/" + t.Joints[0]}
-	var steps []ledger.Step
 	var void []ledger.Draft
 	for range holdsPerTrial {
-		begin, more, err := m.hold(tr, sccm*(1+0.01*m.random.NormFloat64()))
+		id, err := m.hold(ctx, b, tr, sccm*(1+0.01*m.random.NormFloat64()))
 		if err != nil {
 			return err
 		}
-		steps = append(steps, more...)
-		tr.Holds = append(tr.Holds, begin.ID)
+		tr.Holds = append(tr.Holds, id)
 		if m.random.IntN(100) == 0 {
-			void = append(void, ledger.VoidDraft(begin.ID, "a door slammed"))
+			void = append(void, ledger.VoidDraft(id, "a door slammed"))
 		}
-	}
-	if err := b.Commit(ctx, m.writer, steps); err != nil {
-		return err
 	}
 	o := outcome(sccm)
 	tr.Result = trial.Trial{Schema: trial.SchemaTrial, Holds: holdsPerTrial, Used: holdsPerTrial, Sign: o.Sign, At: statedPa,
