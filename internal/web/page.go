@@ -41,16 +41,18 @@ type pageView struct {
 	Reading  string       // the gauge's reading, for when there is no result to show
 	Unit     string       // of the reading
 	Gauge    string       // whose readings are shown
-	Tiles    []tileView   // one a gauge; none when there is one only
-	Gauges   []bench.GaugeState
-	Warnings []string
-	Next     nextView
-	Holds    holdsView
-	Rig      rigsView
-	Ledger   string   // where records go, and how old the last copy is
-	Reasons  []choice // for which a hold is set aside
-	Cautions []caution
-	shown    shown
+	// Simulated tells that nobody holds a joint there.
+	Simulated bool
+	Tiles     []tileView // one a gauge; none when there is one only
+	Gauges    []bench.GaugeState
+	Warnings  []string
+	Next      nextView
+	Holds     holdsView
+	Rig       rigsView
+	Ledger    string   // where records go, and how old the last copy is
+	Reasons   []choice // for which a hold is set aside
+	Cautions  []caution
+	shown     shown
 }
 
 // onView is what lies on the bench.
@@ -132,19 +134,20 @@ func (s *Site) pageView(r *http.Request) pageView {
 	snapshot := s.bench.Snapshot()
 	g := gaugeAsked(snapshot, r)
 	view := pageView{
-		Frame:    s.frame(r, "", "/"),
-		On:       s.onView(g),
-		Gauge:    g.Name,
-		Gauges:   snapshot.Gauges,
-		Tiles:    s.tiles(snapshot, g.Name),
-		Next:     s.nextView(r.Context(), snapshot, g),
-		Holds:    s.holdsView(snapshot, g),
-		Rig:      s.rigsView(snapshot),
-		Ledger:   ledgerWords(snapshot.Ledger),
-		Warnings: warnings(snapshot),
-		Reasons:  voidReasons,
-		Cautions: cautions,
-		shown:    s.shown(),
+		Frame:     s.frame(r, "", "/"),
+		On:        s.onView(g),
+		Gauge:     g.Name,
+		Simulated: simulated(g.Address),
+		Gauges:    snapshot.Gauges,
+		Tiles:     s.tiles(snapshot, g.Name),
+		Next:      s.nextView(r.Context(), snapshot, g),
+		Holds:     s.holdsView(snapshot, g),
+		Rig:       s.rigsView(snapshot),
+		Ledger:    ledgerWords(snapshot.Ledger),
+		Warnings:  warnings(snapshot),
+		Reasons:   voidReasons,
+		Cautions:  cautions,
+		shown:     s.shown(),
 	}
 	view.present(g)
 	view.Frame.Title = view.Word
@@ -152,6 +155,15 @@ func (s *Site) pageView(r *http.Request) pageView {
 		view.Worth = worthOf(snapshot, g.Name)
 	}
 	return view
+}
+
+// simulated reports whether an address, which may begin with the gauge's name, is of a
+// simulated gauge.
+func simulated(address string) bool {
+	if _, rest, ok := strings.Cut(address, "="); ok && !strings.HasPrefix(address, "sim:") {
+		address = rest
+	}
+	return strings.HasPrefix(address, "sim:")
 }
 
 func (s *Site) onView(g bench.GaugeState) onView {

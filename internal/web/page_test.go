@@ -255,3 +255,14 @@ func TestCautionsStandOnThePage(t *testing.T) {
 		assert.Contains(t, said, want)
 	}
 }
+
+func TestASimulatedBenchSaysSo(t *testing.T) {
+	f := newFake()
+	assert.Contains(t, words(get(t, f, "/").Body.String()), "Simulated. Set up a gauge")
+	for _, address := range []string{"serial:/dev/ttyACM0", "left=serial:COM5", "left=tcp:sim:4001"} {
+		f.change(func(s *bench.Snapshot) { s.Gauges[0].Address = address })
+		assert.NotContains(t, words(get(t, f, "/").Body.String()), "Simulated", address)
+	}
+	f.change(func(s *bench.Snapshot) { s.Gauges[0].Address = "left=sim:oboe-repair?speed=6" })
+	assert.Contains(t, words(get(t, f, "/").Body.String()), "Simulated")
+}
