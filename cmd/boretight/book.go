@@ -108,25 +108,27 @@ func (s shelf) Holds(ctx context.Context, before string, limit int) ([]bench.Hol
 	if err != nil {
 		return nil, err
 	}
-	holds := make([]bench.HoldData, 0, len(entries))
-	for _, e := range entries {
-		h, err := s.listed(ctx, e)
-		if err != nil {
-			return nil, err
-		}
-		holds = append(holds, h)
-	}
-	return holds, nil
+	return s.listed(ctx, entries)
 }
 
-// listed returns a hold without its readings: they are most of a ledger, and one
+// listed returns holds without their readings: they are most of a ledger, and one
 // hold whose readings are damaged must not hide the others.
-func (s shelf) listed(ctx context.Context, e ledger.Entry) (bench.HoldData, error) {
-	r, err := recordsOf(ctx, s.store, e.ID)
-	if err != nil {
-		return bench.HoldData{}, err
+func (s shelf) listed(ctx context.Context, entries []ledger.Entry) ([]bench.HoldData, error) {
+	ids := make([]string, len(entries))
+	for i, e := range entries {
+		ids[i] = e.ID
 	}
-	return recordedHold(&r.hold, r.aside)
+	records, err := recordsOfEach(ctx, s.store, ids)
+	if err != nil {
+		return nil, err
+	}
+	holds := make([]bench.HoldData, len(records))
+	for i := range records {
+		if holds[i], err = recordedHold(&records[i].hold, records[i].aside); err != nil {
+			return nil, err
+		}
+	}
+	return holds, nil
 }
 
 // Hold implements [web.Ledger].

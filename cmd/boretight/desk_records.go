@@ -25,19 +25,7 @@ func (s shelf) ListHolds(ctx context.Context, of web.Sought) ([]bench.HoldData, 
 	if err != nil {
 		return nil, unknownAs(err, web.ErrNoHold)
 	}
-	holds := make([]bench.HoldData, 0, len(entries))
-	for _, e := range entries {
-		r, err := recordsOf(ctx, s.store, e.ID)
-		if err != nil {
-			return nil, err
-		}
-		h, err := recordedHold(&r.hold, r.aside)
-		if err != nil {
-			return nil, err
-		}
-		holds = append(holds, h)
-	}
-	return holds, nil
+	return s.listed(ctx, entries)
 }
 
 func filterOf(of web.Sought) ledger.Filter {
@@ -161,31 +149,44 @@ func (s shelf) ListTrials(ctx context.Context, of web.Sought) ([]web.TrialRecord
 	if err != nil {
 		return nil, unknownAs(err, web.ErrNoTrial)
 	}
-	all := make([]web.TrialRecord, 0, len(entries))
+	return s.trialRecords(ctx, entries)
+}
+
+// trialRecords are trials with their results as they count now. What was set aside, and what
+// was told of the room at the last hold of each, is read for all at once.
+func (s shelf) trialRecords(ctx context.Context, entries []ledger.TrialEntry) ([]web.TrialRecord, error) {
+	var holds, last []string
 	for _, e := range entries {
-		t, err := s.trialRecord(ctx, e)
+		holds = append(holds, e.Holds...)
+		if n := len(e.Holds); n > 0 {
+			last = append(last, e.Holds[n-1])
+		}
+	}
+	voided, err := s.store.Voided(ctx, holds)
+	if err != nil {
+		return nil, err
+	}
+	records, err := recordsOfEach(ctx, s.store, last)
+	if err != nil {
+		return nil, err
+	}
+	all := make([]web.TrialRecord, len(entries))
+	for i, e := range entries {
+		all[i].TrialEntry = e
+		if all[i].Result, err = withoutThose(ctx, s.store, e.Trial, voided); err != nil {
+			return nil, err
+		}
+		if len(e.Holds) == 0 {
+			continue
+		}
+		told, err := bench.ReadTold(records[0].hold.Begin.Setup)
 		if err != nil {
 			return nil, err
 		}
-		all = append(all, t)
+		all[i].Ambient = told.Fit.Ambient.Value
+		records = records[1:]
 	}
 	return all, nil
-}
-
-// trialRecord is a trial with its result as it counts now.
-func (s shelf) trialRecord(ctx context.Context, e ledger.TrialEntry) (web.TrialRecord, error) {
-	t := web.TrialRecord{TrialEntry: e}
-	var err error
-	if t.Result, err = withoutVoided(ctx, s.store, e.Trial); err != nil || len(e.Holds) == 0 {
-		return t, err
-	}
-	r, err := recordsOf(ctx, s.store, e.Holds[len(e.Holds)-1])
-	if err != nil {
-		return t, err
-	}
-	told, err := bench.ReadTold(r.hold.Begin.Setup)
-	t.Ambient = told.Fit.Ambient.Value
-	return t, err
 }
 
 // WholeTrial implements [web.Records].
@@ -195,9 +196,11 @@ func (s shelf) WholeTrial(ctx context.Context, id string) (web.WholeTrial, error
 	if err != nil {
 		return whole, err
 	}
-	if whole.TrialRecord, err = s.trialRecord(ctx, e); err != nil {
+	counting, err := s.trialRecords(ctx, []ledger.TrialEntry{e})
+	if err != nil {
 		return whole, err
 	}
+	whole.TrialRecord = counting[0]
 	for _, id := range e.Holds {
 		r, err := recordsOf(ctx, s.store, id)
 		if err != nil {
@@ -300,17 +303,15 @@ func (s shelf) SlipOf(ctx context.Context, id string) (web.Slip, error) {
 	if none && len(entries) == 0 {
 		return slip, fmt.Errorf("%w: %s", web.ErrNoTicket, id)
 	}
-	for _, e := range slices.Backward(entries) { // the latest comes last and stays
-		if e.When == "" {
-			continue
-		}
-		t, err := s.trialRecord(ctx, e)
-		if err != nil {
-			return slip, err
-		}
-		slip.Instrument = cmp.Or(slip.Instrument, e.Instrument)
-		j := slipJoint(&slip, e.Trial)
-		if e.When == config.AsLeft {
+	entries = slices.DeleteFunc(entries, func(e ledger.TrialEntry) bool { return e.When == "" })
+	trials, err := s.trialRecords(ctx, entries)
+	if err != nil {
+		return slip, err
+	}
+	for _, t := range slices.Backward(trials) { // the latest comes last and stays
+		slip.Instrument = cmp.Or(slip.Instrument, t.Instrument)
+		j := slipJoint(&slip, t.Trial)
+		if t.When == config.AsLeft {
 			j.Left = &t
 		} else {
 			j.Found = &t

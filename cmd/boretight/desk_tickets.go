@@ -46,13 +46,7 @@ func (s shelf) TrialsOf(ctx context.Context, id string) ([]web.TrialRecord, erro
 	if err != nil {
 		return nil, err
 	}
-	all := make([]web.TrialRecord, len(entries))
-	for i, e := range entries {
-		if all[i], err = s.trialRecord(ctx, e); err != nil {
-			return nil, err
-		}
-	}
-	return all, nil
+	return s.trialRecords(ctx, entries)
 }
 
 // Improved implements [web.TicketShelf].

@@ -31,13 +31,33 @@ type aside struct {
 
 // recordsOf reads the records about a hold, or returns [ledger.ErrNotFound].
 func recordsOf(ctx context.Context, store ledger.Store, id string) (holdRecords, error) {
-	var r holdRecords
 	records, err := store.About(ctx, id)
 	if err != nil {
-		return r, err
+		return holdRecords{}, err
 	}
-	for _, one := range records {
-		if err := r.take(ctx, store, id, one); err != nil {
+	return holdOf(ctx, store, id, records)
+}
+
+// recordsOfEach reads the records about the holds of a list, all at once and in its order.
+func recordsOfEach(ctx context.Context, store ledger.Store, ids []string) ([]holdRecords, error) {
+	about, err := store.AboutEach(ctx, ids)
+	if err != nil {
+		return nil, err
+	}
+	all := make([]holdRecords, len(ids))
+	for i, id := range ids {
+		if all[i], err = holdOf(ctx, store, id, about[id]); err != nil {
+			return nil, err
+		}
+	}
+	return all, nil
+}
+
+// holdOf puts together what the records about a hold say.
+func holdOf(ctx context.Context, store ledger.Store, id string, about []ledger.Record) (holdRecords, error) {
+	var r holdRecords
+	for _, one := range about {
+		if err := r.take(ctx, store, one); err != nil {
 			return r, fmt.Errorf("read the records about hold %s: %w", id, err)
 		}
 	}
@@ -47,7 +67,7 @@ func recordsOf(ctx context.Context, store ledger.Store, id string) (holdRecords,
 	return r, nil
 }
 
-func (r *holdRecords) take(ctx context.Context, store ledger.Store, id string, one ledger.Record) error {
+func (r *holdRecords) take(ctx context.Context, store ledger.Store, one ledger.Record) error {
 	switch one.Kind {
 	case ledger.HoldBegin:
 		r.hold.BeginRecord = one

@@ -18,10 +18,17 @@ func withoutVoided(ctx context.Context, store ledger.Store, t ledger.Trial) (tri
 	if err != nil {
 		return t.Result, err
 	}
-	if t.Result.Holds == len(t.Holds)-len(voided) {
+	return withoutThose(ctx, store, t, voided)
+}
+
+// withoutThose is withoutVoided where it is known what was set aside; there may be other
+// holds among the voided.
+func withoutThose(ctx context.Context, store ledger.Store, t ledger.Trial, voided []string) (trial.Trial, error) {
+	own := slices.DeleteFunc(slices.Clone(t.Holds), func(id string) bool { return !slices.Contains(voided, id) })
+	if t.Result.Holds == len(t.Holds)-len(own) {
 		return t.Result, nil // none was, or it was recorded anew since
 	}
-	return without(ctx, store, t, voided)
+	return without(ctx, store, t, own)
 }
 
 // judgeAgain records a trial anew, without those of its holds that were set aside, of which

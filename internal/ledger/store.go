@@ -55,6 +55,8 @@ type Store interface {
 	Voided(ctx context.Context, holds []string) ([]string, error)
 	// About returns the records that concern an identity, in the order of (UTC, chain, n).
 	About(ctx context.Context, id string) ([]Record, error)
+	// AboutEach returns for each identity what About returns: a list is read at once.
+	AboutEach(ctx context.Context, ids []string) (map[string][]Record, error)
 	// Records returns the records of one kind, in the order of (UTC, chain, n).
 	Records(ctx context.Context, kind RecordKind) ([]Record, error)
 	// Newest returns the newest record of a kind that concerns an identity, or ErrNotFound.

@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"slices"
 	"time"
 
 	"boretight/internal/ledger"
@@ -47,6 +48,14 @@ const recordColumns = "r.chain, r.n, r.at_us, r.kind, r.content, r.content_sha25
 // scanner is a row or rows.
 type scanner interface{ Scan(...any) error }
 
+// after scans one column before those of a row.
+type after struct {
+	row   scanner
+	first any
+}
+
+func (a after) Scan(to ...any) error { return a.row.Scan(append([]any{a.first}, to...)...) }
+
 func scanRecord(row scanner) (ledger.Record, error) {
 	var r ledger.Record
 	var us int64
@@ -62,6 +71,26 @@ func (db *DB) About(ctx context.Context, id string) ([]ledger.Record, error) {
 	rows, err := db.read.QueryContext(ctx, "SELECT "+recordColumns+` FROM about a
 		JOIN records r ON r.chain = a.chain AND r.n = a.n WHERE a.subject = $1 ORDER BY r.at_us, r.chain, r.n`, id)
 	return collect(rows, err, scanRecords)
+}
+
+// AboutEach implements [ledger.Store].
+func (db *DB) AboutEach(ctx context.Context, ids []string) (map[string][]ledger.Record, error) {
+	all := make(map[string][]ledger.Record, len(ids))
+	for some := range slices.Chunk(ids, mostAtOnce) {
+		var w where
+		rows, err := db.read.QueryContext(ctx, "SELECT a.subject, "+recordColumns+` FROM about a
+			CROSS JOIN records r ON r.chain = a.chain AND r.n = a.n WHERE a.subject IN `+w.list(some)+" ORDER BY r.at_us, r.chain, r.n", w.args...)
+		_, err = collect(rows, err, func(rows *sql.Rows) (struct{}, error) {
+			var id string
+			r, err := scanRecord(after{rows, &id})
+			all[id] = append(all[id], r)
+			return struct{}{}, err
+		})
+		if err != nil {
+			return nil, fmt.Errorf("read the records about %d identities of ledger %s: %w", len(ids), db.path, err)
+		}
+	}
+	return all, nil
 }
 
 // Records implements [ledger.Store].
