@@ -56,8 +56,8 @@ type titledBudget struct {
 // combines several, of the trial.
 func budgetsOf(v holdsView) []titledBudget {
 	var all []titledBudget
-	if len(v.Holds) > 0 && v.Holds[0].Budget != nil {
-		all = append(all, titledBudget{"What the last hold’s uncertainty is made of", v.Holds[0].Budget})
+	if last := v.last(); last != nil && last.Budget != nil {
+		all = append(all, titledBudget{"What the last hold’s uncertainty is made of", last.Budget})
 	}
 	if t := v.Trial; t != nil && t.Used > 1 && t.Budget != nil {
 		all = append(all, titledBudget{"What the trial’s uncertainty is made of", t.Budget})

@@ -248,14 +248,12 @@ func (v *pageView) present(gauge bench.GaugeState) {
 	}
 }
 
-// last is the newest hold that was not set aside.
+// last is the newest hold; nil when it was set aside: an older one does not take its place.
 func (v holdsView) last() *holdView {
-	for i := range v.Holds {
-		if v.Holds[i].Voided == "" {
-			return &v.Holds[i]
-		}
+	if len(v.Holds) == 0 || v.Holds[0].Voided != "" {
+		return nil
 	}
-	return nil
+	return &v.Holds[0]
 }
 
 // conclude shows a finished hold.
@@ -343,7 +341,7 @@ func (s *Site) holdsView(snapshot bench.Snapshot, g bench.GaugeState) holdsView 
 	seen := make(map[string]bool)
 	for _, hold := range holds[:min(len(holds), listed)] {
 		h := s.holdView(hold, common)
-		h.Present = hold.On.Same(g.Setup)
+		h.Present = presentOn(g, hold)
 		view.Holds = append(view.Holds, h)
 		if rule := h.Verdict.Rule; rule != "" && !seen[rule] {
 			seen[rule] = true
@@ -355,6 +353,13 @@ func (s *Site) holdsView(snapshot bench.Snapshot, g bench.GaugeState) holdsView 
 		view.Small = append(view.Small, s.holdView(hold, common))
 	}
 	return view
+}
+
+// presentOn reports whether a hold is of what lies on the bench on a gauge since it was laid
+// there: the same joint laid there once more may have been taken apart between. app.js asks
+// the same.
+func presentOn(g bench.GaugeState, hold bench.HoldData) bool {
+	return hold.On.Same(g.Setup) && (hold.Hold == nil || g.Trial != nil)
 }
 
 // smallCount is how many of the newest holds reach back to the first of a trial that has
