@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"strings"
+	"sync"
 
 	"boretight/internal/bench"
 	"boretight/internal/catalog"
@@ -26,6 +27,8 @@ type desk struct {
 	// whatever it is called.
 	simulated bool
 	catalog   func() (catalog.Catalog, error)
+	// setting has changes of the settings take turns: each is of what the one before left.
+	setting sync.Mutex
 }
 
 var _ web.Desk = (*desk)(nil)

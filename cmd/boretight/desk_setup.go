@@ -8,12 +8,10 @@ import (
 	"net"
 	"net/url"
 	"os"
-	"slices"
 	"strconv"
 	"strings"
 
 	"boretight/internal/config"
-	"boretight/internal/gauge"
 	"boretight/internal/quantity"
 	"boretight/internal/web"
 )
@@ -95,6 +93,8 @@ func (d *desk) reach() web.Reach {
 
 // ChangeSettings implements [web.SetupDesk].
 func (d *desk) ChangeSettings(_ context.Context, values map[string]string) error {
+	d.setting.Lock()
+	defer d.setting.Unlock()
 	kept, err := d.kept()
 	if err != nil {
 		return err
@@ -126,20 +126,27 @@ func (d *desk) ChangeSettings(_ context.Context, values map[string]string) error
 			changes = append(changes, config.Set(key, value))
 		}
 	}
-	return d.change(changes, func(c *config.Config) {
-		for key, value := range values {
-			_ = setSetting(c, key, value) // it was set once already
+	var run func(*config.Config)
+	if d.page.file == "" {
+		run = func(c *config.Config) {
+			for key, value := range values {
+				_ = setSetting(c, key, value) // it was set once already
+			}
 		}
-	})
+	}
+	return d.change(changes, run)
 }
 
-// change writes changes into the settings file, or lets them count for this run where
-// nothing is kept, and begins anew.
+// change writes changes into the settings file where there is one, lets what run does count
+// for this run unless it is nil, and begins anew.
 func (d *desk) change(changes []config.Change, run func(*config.Config)) error {
-	if d.page.file == "" {
+	if d.page.file != "" {
+		if err := config.Save(d.page.file, func(text []byte) ([]byte, error) { return config.Edit(text, changes...) }); err != nil {
+			return &web.Fault{Says: said(err)}
+		}
+	}
+	if run != nil {
 		d.page.change(run)
-	} else if err := config.Save(d.page.file, func(text []byte) ([]byte, error) { return config.Edit(text, changes...) }); err != nil {
-		return &web.Fault{Says: said(err)}
 	}
 	d.page.again()
 	return nil
@@ -192,77 +199,4 @@ func setQuantity[Q any](to **Q, value string, parse func(string) (Q, error)) err
 		*to = &q
 	}
 	return err
-}
-
-// FindGauges implements [web.SetupDesk].
-func (d *desk) FindGauges(context.Context) error {
-	d.page.search.begin()
-	return nil
-}
-
-// Search implements [web.SetupDesk].
-func (d *desk) Search() web.Search { return d.page.search.now() }
-
-// UseGauge implements [web.SetupDesk].
-func (d *desk) UseGauge(_ context.Context, name, address string) error {
-	told := name + "=" + address
-	if _, err := gauge.ParseAddress(told); err != nil {
-		return &web.Fault{Field: "name", Says: said(err)}
-	}
-	gauges, err := d.gauges()
-	if err != nil {
-		return err
-	}
-	if slices.ContainsFunc(gauges, func(g string) bool { return labelOf(g) == name }) {
-		return &web.Fault{Field: "name", Says: fmt.Sprintf("There is a gauge called %q on the bench: take another name.", name)}
-	}
-	return d.setGauges(append(gauges, told))
-}
-
-// DropGauge implements [web.SetupDesk].
-func (d *desk) DropGauge(_ context.Context, name string) error {
-	gauges, err := d.gauges()
-	if err != nil {
-		return err
-	}
-	left := slices.DeleteFunc(slices.Clone(gauges), func(g string) bool { return labelOf(g) == name })
-	switch {
-	case len(left) == len(gauges):
-		return &web.Fault{Says: fmt.Sprintf("There is no gauge %q in the settings.", name)}
-	case len(left) == 0:
-		return &web.Fault{Says: "This is the only gauge: find another one first, for a bench without one has nothing to show."}
-	}
-	return d.setGauges(left)
-}
-
-// gauges are those set up; simulated ones of a demo give way to real ones.
-func (d *desk) gauges() ([]string, error) {
-	kept, err := d.kept()
-	if err != nil {
-		return nil, err
-	}
-	if d.page.file == "" && d.simulated {
-		return slices.DeleteFunc(slices.Clone(kept.Gauges), func(g string) bool {
-			a, err := gauge.ParseAddress(g)
-			return err == nil && a.Scheme == gauge.Sim
-		}), nil
-	}
-	return slices.Clone(kept.Gauges), nil
-}
-
-func (d *desk) setGauges(gauges []string) error {
-	run := func(c *config.Config) { c.Gauges = gauges }
-	if d.page.gaugesGiven {
-		d.page.change(run) // what was told at the start counts more than the file
-	}
-	return d.change([]config.Change{config.Set("gauges", gauges)}, run)
-}
-
-// labelOf is the name of a gauge told as [NAME=]ADDRESS.
-func labelOf(told string) string {
-	a, err := gauge.ParseAddress(told)
-	if err != nil {
-		return ""
-	}
-	return a.Label()
 }

@@ -10,6 +10,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"golang.org/x/sync/errgroup"
 
 	"boretight/internal/catalog"
 	"boretight/internal/config"
@@ -107,6 +108,36 @@ func TestAGaugeIsUsedAndTakenOffTheBench(t *testing.T) {
 	require.NoError(t, d.DropGauge(t.Context(), "lower"))
 	require.ErrorAs(t, d.DropGauge(t.Context(), "upper"), &fault, "a bench without a gauge has nothing to show")
 	assert.Equal(t, 2, *again)
+}
+
+func TestAGaugeToldAtTheStartStaysBesideANewOne(t *testing.T) {
+	d, again := setupDesk(t, "gauges = [\"lower=serial:COM4\"]\n")
+	d.page.gaugesGiven, d.told.Gauges = true, []string{"upper=serial:COM5"}
+	d.page.change = func(c func(*config.Config)) { c(&d.told) }
+	require.NoError(t, d.UseGauge(t.Context(), "bell", "serial:COM6"))
+	assert.Equal(t, []string{"upper=serial:COM5", "bell=serial:COM6"}, d.told.Gauges, "on the bench")
+	c, err := config.Load(d.page.file)
+	require.NoError(t, err)
+	assert.Equal(t, []string{"lower=serial:COM4", "bell=serial:COM6"}, c.Gauges, "in the file, which keeps what it had")
+	assert.Equal(t, 1, *again)
+
+	require.NoError(t, os.WriteFile(d.page.file, []byte("gauges = [\n"), 0o600))
+	require.Error(t, d.UseGauge(t.Context(), "foot", "serial:COM7"))
+	assert.Len(t, d.told.Gauges, 2, "what could not be kept does not count either")
+	assert.Equal(t, 1, *again)
+}
+
+func TestChangesOfTheSettingsTakeTurns(t *testing.T) {
+	d, _ := setupDesk(t, "gauges = [\"lower=serial:COM4\"]\n")
+	d.page.again = func() {}
+	var group errgroup.Group
+	for _, name := range []string{"a", "b", "c", "d", "e", "f", "g", "h"} {
+		group.Go(func() error { return d.UseGauge(t.Context(), name, "serial:COM-"+name) })
+	}
+	require.NoError(t, group.Wait())
+	c, err := config.Load(d.page.file)
+	require.NoError(t, err)
+	assert.Len(t, c.Gauges, 9, "none overwrites another")
 }
 
 func TestWithoutAFileChangesCountForThisRun(t *testing.T) {
