@@ -52,3 +52,29 @@ func TestNoFileIsOverwritten(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, "mine", string(kept))
 }
+
+func TestAllPagesOfTheProgramAreAskedFor(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "shop.db")
+	require.NoError(t, shop.Make(t.Context(), path, 300, 1, time.Now()))
+	all, err := addresses(t.Context(), path)
+	require.NoError(t, err)
+	names := map[string]bool{}
+	for _, a := range all {
+		assert.False(t, names[a.name], "%s twice", a.name)
+		names[a.name] = true
+		assert.NotContains(t, a.path, "=&", "%s asks for nothing", a.name)
+	}
+	for _, want := range []string{"/", "/holds", "/tickets/ID/compare", "/print/slip/ID", "/trials, words “m fail”", "/metrics"} {
+		assert.True(t, names[want], want)
+	}
+}
+
+func TestShareOfAnswers(t *testing.T) {
+	var a answers
+	for i := range 20 {
+		a.took = append(a.took, time.Duration(i+1)*time.Millisecond)
+	}
+	assert.Equal(t, 11*time.Millisecond, a.at(0.5))
+	assert.Equal(t, 20*time.Millisecond, a.at(0.95))
+	assert.Equal(t, 20*time.Millisecond, a.at(1))
+}

@@ -105,27 +105,27 @@ func pagesOf(ctx context.Context, db *sqlite.DB) ([]page, error) {
 	for _, f := range filters {
 		f.Limit = 50
 		name := fmt.Sprintf("%+v", f)
-		pages = append(pages, asked("holds "+name, func() ([]ledger.Entry, error) { return db.Holds(ctx, f) }))
+		pages = append(pages, query("holds "+name, func() ([]ledger.Entry, error) { return db.Holds(ctx, f) }))
 		if f.Before != "" {
 			f.Before = ofTrial[0].ID
 		}
-		pages = append(pages, asked("trials "+name, func() ([]ledger.TrialEntry, error) { return db.Trials(ctx, f) }))
+		pages = append(pages, query("trials "+name, func() ([]ledger.TrialEntry, error) { return db.Trials(ctx, f) }))
 	}
 	for _, w := range append(words, "") {
 		pages = append(pages,
-			asked(fmt.Sprintf("tickets %q", w), func() ([]ledger.TicketEntry, error) {
+			query(fmt.Sprintf("tickets %q", w), func() ([]ledger.TicketEntry, error) {
 				return db.Tickets(ctx, ledger.TicketFilter{Search: w, Limit: 50})
 			}),
-			asked(fmt.Sprintf("instruments %q", w), func() ([]ledger.InstrumentEntry, error) {
+			query(fmt.Sprintf("instruments %q", w), func() ([]ledger.InstrumentEntry, error) {
 				return db.Instruments(ctx, ledger.InstrumentFilter{Search: w, Limit: 50})
 			}))
 	}
 	return append(pages,
-		asked("open tickets", func() ([]ledger.TicketEntry, error) {
+		query("open tickets", func() ([]ledger.TicketEntry, error) {
 			return db.Tickets(ctx, ledger.TicketFilter{Open: true, Limit: 50})
 		}),
-		asked("trend", func() ([]ledger.TrendPoint, error) { return db.Trend(ctx, old.Instrument.ID) }),
-		asked("records of limits", func() ([]ledger.Record, error) { return db.Records(ctx, ledger.LimitSet) }),
+		query("trend", func() ([]ledger.TrendPoint, error) { return db.Trend(ctx, old.Instrument.ID) }),
+		query("records of limits", func() ([]ledger.Record, error) { return db.Records(ctx, ledger.LimitSet) }),
 		page{"ticket", func() (int, error) { _, err := db.Ticket(ctx, old.ID); return 1, err }},
 		page{"hold", func() (int, error) { _, err := db.Hold(ctx, of[0].ID); return 1, err }},
 		page{"count", func() (int, error) { n, err := db.Count(ctx); return int(n), err }},
@@ -139,7 +139,7 @@ func pagesOf(ctx context.Context, db *sqlite.DB) ([]page, error) {
 		}}), nil
 }
 
-func asked[T any](name string, ask func() ([]T, error)) page {
+func query[T any](name string, ask func() ([]T, error)) page {
 	return page{name, func() (int, error) {
 		got, err := ask()
 		return len(got), err
