@@ -26,7 +26,8 @@ func (limitProposeCmd) Help() string {
 	return `Example:
   boretight limit propose oboe/upper
 
-The last trial as left of each ticket counts, if it passed or if there was no limit yet.
+The last trial as left of each ticket counts, if it passed or if there was no limit yet;
+of more than 500 trials as left, the newest 500 are looked at.
 Sections and closures leak differently and are never mixed: without --section it is the
 whole joint, without --closure the one closure that its trials have. It sets nothing:
 boretight limit set, with the same section and closure, does that.`
@@ -105,15 +106,21 @@ func (c *limitProposeCmd) tooFew(err error, other int) error {
 	return &hintedError{err: err, hint: c.unlooked(other)}
 }
 
-// everyTrial is more trials of one joint than any shop has.
+// everyTrial is more trials than any ticket has.
 const everyTrial = 1 << 20
 
+// newestTrials as left are what a limit is proposed from: many times what it takes, and of
+// what the shop is content with now.
+const newestTrials = 500
+
 // passed returns the joints that the shop was content with, as left: of each ticket the
-// last trial, of those without one each. other is how many passed trials there are of the
+// last trial, of those without one each, among the [newestTrials]. other is how many passed trials there are of the
 // same with the other sign.
 func (c *limitProposeCmd) passed(ctx context.Context, store ledger.Store) (joints []trial.PassedJoint, closure string, other int, err error) {
 	l := config.Labels{Joint: c.Joint}
-	entries, err := store.Trials(ctx, ledger.Filter{Instrument: l.Instrument(), Joint: l.JointOf(), Limit: everyTrial})
+	entries, err := store.Trials(ctx, ledger.Filter{
+		Instrument: l.Instrument(), Joint: l.JointOf(), Section: c.Of.Section, When: config.AsLeft, Limit: newestTrials,
+	})
 	if err != nil {
 		return nil, "", 0, err
 	}
@@ -130,8 +137,6 @@ func (c *limitProposeCmd) passed(ctx context.Context, store ledger.Store) (joint
 		turned := mine
 		turned.Sign = of.Sign
 		switch {
-		case e.When != config.AsLeft:
-			continue
 		case mine.Sign == c.otherSign() && turned.Same(of) && e.Result.LeakRate != nil && e.Result.Verdict != trial.Fail && e.Result.Verdict != trial.Inconclusive:
 			other++
 			continue

@@ -6,6 +6,7 @@ import (
 	"path"
 	"slices"
 	"strings"
+	"sync"
 )
 
 // Catalog is what is known of instruments. The zero value knows none.
@@ -17,6 +18,20 @@ var templates embed.FS
 // Templates returns the instruments that come with the program. An error is a fault of
 // the program's own.
 func Templates() (Catalog, error) {
+	read, err := readTemplates()
+	if err != nil {
+		return Catalog{}, err
+	}
+	c := Catalog{slices.Clone(read.instruments)}
+	for k, i := range c.instruments {
+		c.instruments[k] = i.clone()
+	}
+	return c, nil
+}
+
+// readTemplates reads them once: they cannot change, and reading them takes longer than all
+// else of a page.
+var readTemplates = sync.OnceValues(func() (Catalog, error) {
 	files, err := templates.ReadDir("template")
 	if err != nil {
 		return Catalog{}, fmt.Errorf("read templates: %w", err)
@@ -32,7 +47,7 @@ func Templates() (Catalog, error) {
 		}
 	}
 	return c, nil
-}
+})
 
 // Edit returns the catalogue with a file of the shop's laid on top; name is what faults
 // call the file. All faults are returned at once, each a [*Fault].

@@ -205,3 +205,13 @@ func TestAJointIsHeldWithWhatStandsOpenPressed(t *testing.T) {
 	assert.Empty(t, closure.Plug)
 	assert.Equal(t, []string{"head socket", "foot tenon"}, closure.Stopper)
 }
+
+func TestTemplatesStayAsTheyAreWhateverIsDoneToACopy(t *testing.T) {
+	one, err := catalog.Templates()
+	require.NoError(t, err)
+	spoilt := one.Instruments()
+	spoilt[0].Joints[0].Name = "spoilt"
+	again, err := catalog.Templates()
+	require.NoError(t, err)
+	assert.NotEqual(t, "spoilt", again.Instruments()[0].Joints[0].Name)
+}
