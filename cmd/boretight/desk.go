@@ -239,7 +239,14 @@ func (d *desk) Layable(ctx context.Context) (web.Layable, error) {
 
 // Void implements [web.Desk].
 func (d *desk) Void(ctx context.Context, hold, reason string) error {
-	trials, err := voidHold(ctx, d.book.store, hold, reason)
+	var trials []ledger.Trial
+	err := d.bench.SetAside(ctx, hold, reason, func() (results []trial.Trial, err error) {
+		trials, err = voidHold(ctx, d.book.store, hold, reason)
+		for _, t := range trials {
+			results = append(results, t.Result)
+		}
+		return results, err
+	})
 	switch {
 	case errors.Is(err, errVoided), errors.Is(err, errHolding):
 		return &web.Fault{Says: err.Error()}
@@ -249,10 +256,5 @@ func (d *desk) Void(ctx context.Context, hold, reason string) error {
 		return err
 	}
 	d.book.records.Add(int64(1 + len(trials)))
-	var results []trial.Trial
-	for _, t := range trials {
-		results = append(results, t.Result)
-	}
-	d.bench.SetAside(hold, reason, results...)
 	return nil
 }

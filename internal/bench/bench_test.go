@@ -24,6 +24,12 @@ import (
 // returns all events with the fake time at which each came.
 func run(t *testing.T, o bench.Options, sink *memorySink) (*bench.Bench, []timed) {
 	t.Helper()
+	return runWith(t, o, sink, func(*bench.Bench) {})
+}
+
+// runWith is run with somebody who is given the bench before it begins.
+func runWith(t *testing.T, o bench.Options, sink *memorySink, given func(*bench.Bench)) (*bench.Bench, []timed) {
+	t.Helper()
 	writer := ledger.NewWriter(sink, ledger.WriterOptions{})
 	writing, stop := context.WithCancel(t.Context())
 	var background sync.WaitGroup
@@ -35,6 +41,7 @@ func run(t *testing.T, o bench.Options, sink *memorySink) (*bench.Bench, []timed
 	o.Recorder = writer
 	b, err := bench.New(o)
 	require.NoError(t, err)
+	given(b)
 	var events []timed
 	subscription := b.Subscribe(10000)
 	background.Go(func() {

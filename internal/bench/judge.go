@@ -46,6 +46,8 @@ func (l *line) judgeOne(keeping context.Context, e ended) {
 	}
 	ctx, cancel := context.WithTimeout(keeping, e.patience())
 	defer cancel()
+	l.adding <- struct{}{}
+	defer func() { <-l.adding }()
 	if err := l.commit(ctx, e.id, outcome); err != nil {
 		l.recorderFails(err)
 		data.Unrecorded = err.Error()

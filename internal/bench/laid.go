@@ -1,6 +1,8 @@
 package bench
 
 import (
+	"context"
+	"fmt"
 	"slices"
 
 	"boretight/internal/trial"
@@ -36,7 +38,7 @@ func (b *Bench) Change(gauge string, s Settings) error {
 	l.laid = laid{settings: s, series: l.laid.series + 1}
 	series := l.laid.series
 	b.mu.Unlock()
-	l.setState(func(s *StateData) { s.Series = series })
+	l.setState(func(s *StateData) { s.Series = max(s.Series, series) }) // of two changes at once the later may be here first
 	return nil
 }
 
@@ -47,10 +49,31 @@ func (b *Bench) present(l *line) (Settings, uint64) {
 	return l.laid.settings, l.laid.series
 }
 
-// SetAside tells the bench that a hold was voided in the ledger, why, and what its trials
-// are without it: what is shown must not rest on it any longer. Later holds leave it out
-// by themselves, see [Trials].
-func (b *Bench) SetAside(hold, reason string, trials ...trial.Trial) {
+// SetAside has a hold set aside: void does it in the ledger and returns what the trials are
+// without the hold. Nothing that is shown rests on it from then on, and later holds leave it
+// out by themselves, see [Trials]. The error is void's, or the context's.
+//
+// No hold of this bench is added to a trial meanwhile: else the trial that void judges again
+// could be kept without a hold that ended just then, or once more with the one set aside.
+func (b *Bench) SetAside(ctx context.Context, hold, reason string, void func() ([]trial.Trial, error)) error {
+	for _, l := range b.lines {
+		select {
+		case l.adding <- struct{}{}:
+			defer func() { <-l.adding }()
+		case <-ctx.Done():
+			return fmt.Errorf("set hold %s aside: wait for the trial of another: %w", hold, context.Cause(ctx))
+		}
+	}
+	trials, err := void()
+	if err != nil {
+		return err
+	}
+	b.showAside(hold, reason, trials)
+	return nil
+}
+
+// showAside marks a hold as set aside where it is shown, and shows its trials as they are now.
+func (b *Bench) showAside(hold, reason string, trials []trial.Trial) {
 	b.mu.Lock()
 	i := slices.IndexFunc(b.holds, func(h HoldData) bool { return h.ID == hold })
 	var data HoldData

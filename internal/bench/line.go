@@ -63,6 +63,9 @@ type line struct {
 	estimate *EstimateData
 	turn     uint64 // counts holds, so that a late look cannot show an earlier one
 
+	// adding is a lock, full from before a hold's end is in the ledger until its trial is kept
+	// and shown. It comes before the bench's mutex.
+	adding chan struct{}
 	// sittings are the trials that may gain a hold, the newest last; the judge's alone.
 	sittings []*sitting
 }
@@ -75,6 +78,7 @@ func newLine(b *Bench, s Source, settings Settings) *line {
 		finder: hold.NewFinder(trace.Gauge),
 		looks:  make(chan look, 1),
 		ended:  make(chan ended, judgeQueue),
+		adding: make(chan struct{}, 1),
 		state:  StateData{Gauge: s.Name, Phase: hold.Rest.String()},
 	}
 }

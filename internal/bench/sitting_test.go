@@ -26,10 +26,14 @@ type trialBook struct {
 	kept   []ledger.Trial
 	known  trial.Repeatability
 	voided func(holds []string) []string
+	slow   func() // called before a trial is kept
 	fault  error
 }
 
 func (b *trialBook) Keep(_ context.Context, t ledger.Trial) error {
+	if b.slow != nil {
+		b.slow()
+	}
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	if b.fault != nil {
