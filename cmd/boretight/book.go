@@ -8,7 +8,6 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
-	"sync/atomic"
 	"time"
 
 	"github.com/adrg/xdg"
@@ -36,7 +35,6 @@ type book struct {
 	path    string
 	store   *sqlite.DB
 	writer  *ledger.Writer
-	records atomic.Int64
 	stop    context.CancelFunc
 	written chan error
 }
@@ -66,15 +64,9 @@ func openBook(ctx context.Context, told string, log *slog.Logger, observers ...c
 		return nil, err
 	}
 	b := &book{path: path, store: store, written: make(chan error, 1)}
-	n, err := store.Count(ctx)
-	if err != nil {
-		return nil, errors.Join(err, store.Close())
-	}
-	b.records.Store(n)
 	b.writer = ledger.NewWriter(store, ledger.WriterOptions{
 		Log: log,
 		Observe: func(c ledger.Commit) {
-			b.records.Add(int64(c.Records))
 			for _, o := range observers {
 				o.LedgerWriteTook(c.Duration)
 			}

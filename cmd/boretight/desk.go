@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"encoding/json"
 	"errors"
@@ -27,6 +28,8 @@ type desk struct {
 	// whatever it is called.
 	simulated bool
 	catalog   func() (catalog.Catalog, error)
+	// laying has what lies on the bench and the ledger's word of it change together.
+	laying sync.Mutex
 	// setting has changes of the settings take turns: each is of what the one before left.
 	setting sync.Mutex
 }
@@ -38,6 +41,14 @@ const usualClosure = "all keys closed"
 
 // Put implements [web.Desk].
 func (d *desk) Put(ctx context.Context, gauge string, p web.Put) error {
+	d.laying.Lock()
+	defer d.laying.Unlock()
+	return d.put(ctx, gauge, p)
+}
+
+// put is Put for who has laying. What it began it ends, whether or not somebody still waits
+// for the answer.
+func (d *desk) put(ctx context.Context, gauge string, p web.Put) error {
 	s, err := d.settings(gauge, p)
 	if err != nil {
 		return err
@@ -48,7 +59,10 @@ func (d *desk) Put(ctx context.Context, gauge string, p web.Put) error {
 		}
 		return err
 	}
-	return d.keep(ctx, gauge, p)
+	if err := d.keep(context.WithoutCancel(ctx), gauge, p); err != nil {
+		return fmt.Errorf("%s lies on the bench on gauge %s, but will not after a restart: %w", p.Joint, gauge, err)
+	}
+	return nil
 }
 
 // toldOf is what was told to the program of what is on a gauge.
@@ -106,11 +120,8 @@ func newestLaid(ctx context.Context, store ledger.Store, gauge string) (*ledger.
 }
 
 func (d *desk) append(ctx context.Context, draft ledger.Draft) error {
-	if _, err := d.book.store.Append(ctx, draft); err != nil {
-		return err
-	}
-	d.book.records.Add(1)
-	return nil
+	_, err := d.book.store.Append(ctx, draft)
+	return err
 }
 
 // settings are what holds of what lies on the bench are measured against: what was told to
@@ -118,15 +129,14 @@ func (d *desk) append(ctx context.Context, draft ledger.Draft) error {
 // the catalog's bore.
 func (d *desk) settings(gauge string, p web.Put) (bench.Settings, error) {
 	told := d.toldOf(gauge)
-	other := told.Labels.Joint != "" && told.Labels.Joint != p.Joint
+	if !d.simulated {
+		told.Measure = toldOfPut(told, p)
+	}
 	told.Labels = config.Labels{
 		Joint: p.Joint, Section: p.Section, Closure: p.Closure, When: p.When, Ticket: p.Ticket, Replugged: told.Labels.Replugged,
 	}
 	if err := faultsOf(told.Labels); err != nil {
 		return bench.Settings{}, err
-	}
-	if other && !d.simulated {
-		told.Measure.Volume, told.Measure.VolumeU, told.Measure.Bore, told.Measure.Limit = nil, nil, nil, nil
 	}
 	s, err := newSettings(told)
 	if err != nil || s.Fit.Volume.Told() || p.Section != "" {
@@ -134,7 +144,7 @@ func (d *desk) settings(gauge string, p web.Put) (bench.Settings, error) {
 	}
 	known, err := d.catalog()
 	if err != nil {
-		return s, err
+		return s, &web.Fault{Says: said(fmt.Errorf("the catalog cannot be read: %w", err))}
 	}
 	_, joint, err := known.Joint(p.Joint)
 	if err != nil {
@@ -147,6 +157,19 @@ func (d *desk) settings(gauge string, p web.Put) (bench.Settings, error) {
 		return s, err
 	}
 	return s, nil
+}
+
+// toldOfPut is what was told of how to measure, as far as it is of what is put: a volume and
+// a bore are of one joint or section, and a limit is of its closure too.
+func toldOfPut(told config.Config, p web.Put) config.Measure {
+	m, of := told.Measure, told.Labels
+	if of.Joint != "" && (of.Joint != p.Joint || of.Section != p.Section) {
+		m.Volume, m.VolumeU, m.Bore, m.Limit = nil, nil, nil, nil
+	}
+	if of.Closure != "" && of.Closure != cmp.Or(p.Closure, usualClosure) {
+		m.Limit = nil
+	}
+	return m
 }
 
 // faultsOf says of labels what is wrong with which field.
@@ -167,6 +190,8 @@ func faultsOf(l config.Labels) error {
 
 // Step implements [web.Desk].
 func (d *desk) Step(ctx context.Context, gauge string) (web.Put, error) {
+	d.laying.Lock()
+	defer d.laying.Unlock()
 	ahead, err := d.Ahead(ctx, gauge)
 	switch {
 	case err != nil:
@@ -176,7 +201,7 @@ func (d *desk) Step(ctx context.Context, gauge string) (web.Put, error) {
 	case ahead.Next == nil:
 		return web.Put{}, &web.Fault{Says: "this was the ticket's last stage: there is nothing to step on to"}
 	}
-	return *ahead.Next, d.Put(ctx, gauge, *ahead.Next)
+	return *ahead.Next, d.put(ctx, gauge, *ahead.Next)
 }
 
 // Ahead implements [web.Desk].
@@ -237,13 +262,18 @@ func (d *desk) Layable(ctx context.Context) (web.Layable, error) {
 	return all, nil
 }
 
-// Void implements [web.Desk].
+// Void implements [web.Desk]. What it began it ends, whether or not somebody still waits for
+// the answer: else a verdict would be shown that counts no more.
 func (d *desk) Void(ctx context.Context, hold, reason string) error {
-	var trials []ledger.Trial
-	err := d.bench.SetAside(ctx, hold, reason, func() (results []trial.Trial, err error) {
-		trials, err = voidHold(ctx, d.book.store, hold, reason)
-		for _, t := range trials {
-			results = append(results, t.Result)
+	var unjudged error
+	err := d.bench.SetAside(ctx, hold, reason, func() ([]trial.Trial, error) {
+		trials, err := voidHold(context.WithoutCancel(ctx), d.book.store, hold, reason)
+		if errors.Is(err, errUnjudged) {
+			unjudged, err = err, nil
+		}
+		results := make([]trial.Trial, len(trials))
+		for i, t := range trials {
+			results[i] = t.Result
 		}
 		return results, err
 	})
@@ -255,6 +285,5 @@ func (d *desk) Void(ctx context.Context, hold, reason string) error {
 	case err != nil:
 		return err
 	}
-	d.book.records.Add(int64(1 + len(trials)))
-	return nil
+	return unjudged
 }

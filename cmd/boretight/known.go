@@ -11,14 +11,15 @@ import (
 	"boretight/internal/rig"
 )
 
-// known is what a ledger knows beside its holds: of the rig, and which limits the shop
-// has set. A bench looks at it without waiting for the disk.
+// known is what a ledger knows beside its holds: how many records it has, of the rig, and
+// which limits the shop has set. A bench looks at it without waiting for the disk.
 type known struct {
-	store  ledger.Store
-	count  int64     // of the ledger's records when it was last read; as reader, for one goroutine
-	reader rigReader // of rigs
-	rigs   atomic.Pointer[[]rig.Record]
-	limits atomic.Pointer[[]ledger.Limit]
+	store   ledger.Store
+	count   int64     // of the ledger's records when it was last read; as reader, for one goroutine
+	reader  rigReader // of rigs
+	records atomic.Int64
+	rigs    atomic.Pointer[[]rig.Record]
+	limits  atomic.Pointer[[]ledger.Limit]
 }
 
 // readKnown reads it for the first time.
@@ -33,6 +34,7 @@ func (k *known) read(ctx context.Context) error {
 	if err != nil {
 		return fmt.Errorf("count the ledger's records: %w", err)
 	}
+	k.records.Store(count)
 	if count == k.count {
 		return nil
 	}

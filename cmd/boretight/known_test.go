@@ -58,6 +58,9 @@ func TestWhatIsKnownIsReadOnceAndOnlyWhatIsNew(t *testing.T) {
 	store.spoiled = 1
 	require.NoError(t, k.read(t.Context()), "what was read before is not read again")
 	require.Len(t, k.rigRecords(), 2)
+	records, err := b.store.Count(t.Context())
+	require.NoError(t, err)
+	assert.Equal(t, records, k.records.Load(), "whoever wrote them")
 	assert.Equal(t, "1", k.rigRecords()[0].Leak)
 	assert.Equal(t, "2", k.rigRecords()[1].Leak)
 }

@@ -86,13 +86,13 @@ func (s *server) begin(ctx context.Context, r round) (_ *work, err error) {
 			err = errors.Join(err, w.book.close())
 		}
 	}()
-	w.shop = r.fresh && w.book.records.Load() <= 1 // of its chain's own beginning
 	if w.keeper, err = newKeeper(ctx, r.told.Copies, w.book, s.log); err != nil {
 		return nil, err
 	}
 	if w.known, err = readKnown(ctx, w.book.store); err != nil {
 		return nil, err
 	}
+	w.shop = r.fresh && w.known.records.Load() <= 1 // of its chain's own beginning
 	page := pageSettings{simulated: r.simulated, measures: r.measures, security: secure, claims: claims, file: r.file, search: w.search, catalog: s.shopCatalog(r), reach: reachOf(s.port.Addr(), secure), gaugesGiven: r.gaugesGiven, change: s.change, again: s.again}
 	if w.bench, w.site, err = newBench(ctx, r.told, sources, w.book, w.known, w.keeper, numbers, page, s.log); err != nil {
 		return nil, err

@@ -197,7 +197,7 @@ func newBench(ctx context.Context, told config.Config, sources []bench.Source, b
 		Sources:    sources,
 		Recorder:   book.writer,
 		LedgerPath: book.path,
-		Records:    book.records.Load,
+		Records:    known.records.Load,
 		Copies:     copiesState(keeper),
 		RigRecords: known.rigRecords,
 		Limits:     known.limitsInForce,

@@ -92,6 +92,9 @@ var (
 	errHolding = errors.New("it is still being measured: wait until it ends")
 )
 
+// errUnjudged is returned when a hold is set aside and its trial was not recorded without it.
+var errUnjudged = errors.New("its trial was not recorded anew")
+
 // longestReason in bytes is what fits on a slip, in a list and in a person's patience.
 const longestReason = 500
 
@@ -112,7 +115,8 @@ func reasonToVoid(text string) (string, error) {
 // voidHold sets a hold aside and judges the trials again that had it. It returns them as
 // they are now, for a hold that belongs to none an empty list. [errVoided], [errHolding] and
 // [ledger.ErrNotFound] say why it cannot be done. The hold is set aside first: should a trial
-// then not be recorded, lists leave the hold out all the same, as they look what was set aside.
+// then not be recorded, which [errUnjudged] says, lists leave the hold out all the same, as they
+// look what was set aside.
 func voidHold(ctx context.Context, store ledger.Store, id, reason string) ([]ledger.Trial, error) {
 	reason, err := reasonToVoid(reason)
 	if err != nil {
@@ -128,13 +132,13 @@ func voidHold(ctx context.Context, store ledger.Store, id, reason string) ([]led
 		return nil, fmt.Errorf("set hold %s aside: %w", id, errHolding)
 	}
 	if _, err := store.Append(ctx, ledger.VoidDraft(id, reason)); err != nil {
-		return nil, err
+		return nil, fmt.Errorf("set hold %s aside: %w", id, err)
 	}
 	trials := []ledger.Trial{}
 	for _, of := range r.trials {
 		t, has, err := judgeAgain(ctx, store, of, id)
 		if err != nil {
-			return trials, fmt.Errorf("hold %s is set aside, but its trial was not recorded anew: %w", id, err)
+			return trials, fmt.Errorf("hold %s is set aside, but %w: %w", id, errUnjudged, err)
 		}
 		if has {
 			trials = append(trials, t)
