@@ -2,6 +2,7 @@ package metrics
 
 import (
 	"math"
+	"slices"
 	"time"
 
 	"github.com/prometheus/client_golang/prometheus"
@@ -152,23 +153,17 @@ func send(out chan<- prometheus.Metric, desc *prometheus.Desc, kind prometheus.V
 }
 
 // lastResult returns the newest hold with a leakage rate of what lies on the bench on a
-// gauge, whose names become its labels. Older holds may be of another joint: only as many
-// as the present trial has are looked at. What was set aside counts for nothing.
+// gauge, whose names become its labels. What was set aside counts for nothing, nor does what
+// was measured before it was laid there, until the first hold of its trial.
 func lastResult(snapshot bench.Snapshot, g bench.GaugeState) (bench.HoldData, bool) {
 	if g.Trial == nil {
 		return bench.HoldData{}, false
 	}
-	seen := 0
-	for _, hold := range snapshot.Holds {
-		if hold.Hold == nil || hold.Gauge != g.Name || hold.Voided != "" {
-			continue
-		}
-		if seen++; seen > g.Trial.Holds {
-			break
-		}
-		if hold.LeakRate != nil {
-			return hold, true
-		}
+	i := slices.IndexFunc(snapshot.Holds, func(h bench.HoldData) bool {
+		return h.Gauge == g.Name && h.On.Same(g.Setup) && h.Voided == "" && h.LeakRate != nil
+	})
+	if i < 0 {
+		return bench.HoldData{}, false
 	}
-	return bench.HoldData{}, false
+	return snapshot.Holds[i], true
 }

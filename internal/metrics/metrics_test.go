@@ -31,7 +31,12 @@ type fixed bench.Snapshot
 func (f fixed) Snapshot() bench.Snapshot { return bench.Snapshot(f) }
 
 func hold(rate *trial.LeakRate) bench.HoldData {
-	return bench.HoldData{Outcome: trial.Outcome{Gauge: "left", Hold: &trial.Extent{}, LeakRate: rate}}
+	return bench.HoldData{On: upper(), Outcome: trial.Outcome{Gauge: "left", Hold: &trial.Extent{}, LeakRate: rate}}
+}
+
+// upper is what lies on the bench.
+func upper() bench.Setup {
+	return bench.Setup{Bench: "bench 1", Instrument: "oboe", Joint: "upper", When: "as_found"}
 }
 
 // others are holds that are none of the present trial: one that was never shut off,
@@ -51,7 +56,7 @@ func example() bench.Snapshot {
 	return bench.Snapshot{
 		Bench: "bench 1",
 		Gauges: []bench.GaugeState{
-			{Name: "left", Setup: bench.Setup{Bench: "bench 1", Instrument: "oboe", Joint: "upper", When: "as_found"}, Trial: &trial.Trial{Holds: 2}, Serial: "HX-0417", StateData: bench.StateData{Up: true, RestLevel: 12.5}, Pressure: -2500, Readings: 1200, Lost: 3, Damaged: 2, Reconnects: 1},
+			{Name: "left", Setup: upper(), Trial: &trial.Trial{Holds: 2}, Serial: "HX-0417", StateData: bench.StateData{Up: true, RestLevel: 12.5}, Pressure: -2500, Readings: 1200, Lost: 3, Damaged: 2, Reconnects: 1},
 			{Name: "right", Pressure: -7},
 		},
 		Rigs:     []bench.RigState{{Gauge: "left", Known: onRecord()}, {Gauge: "right", Known: []bench.RigItem{{Kind: rig.KindBlank, State: rig.Missing}}}},
@@ -154,7 +159,11 @@ func TestLeakageRateIsNeverThatOfAnotherJoint(t *testing.T) {
 	}
 	assert.Equal(t, 1, count(func(*bench.Snapshot) {}))
 	assert.Zero(t, count(func(s *bench.Snapshot) { s.Gauges[0].Trial = nil }), "the setup changed: the last hold was of another joint")
-	assert.Zero(t, count(func(s *bench.Snapshot) { s.Gauges[0].Trial.Holds = 1 }), "the only hold of this trial gave no rate")
+	assert.Zero(t, count(func(s *bench.Snapshot) {
+		s.Gauges[0].Setup.Joint, s.Holds[1].On.Joint = "lower", "lower"
+		s.Gauges[0].Trial.Holds = 5
+	}), "its only hold gave no rate, those before were of another joint")
+	assert.Zero(t, count(func(s *bench.Snapshot) { s.Holds[3].Voided, s.Holds[4].Voided = "a finger slipped", "the hose" }))
 	assert.Zero(t, count(func(s *bench.Snapshot) { s.Holds[3].LeakRate.Value = math.NaN() }), "no number, no metric")
 }
 
