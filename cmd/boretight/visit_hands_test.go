@@ -35,22 +35,28 @@ func (k keyboard) press(keys string) {
 // mostTabs is more than any page has that can have the focus.
 const mostTabs = 150
 
-// reach moves the focus to an element, with Tab, unless it has it already.
+// reach moves the focus to an element, with Tab or back with Shift and Tab, unless it has it
+// already.
 func (k keyboard) reach(selector string) {
 	k.Helper()
 	k.until(`document.readyState === "complete" && document.querySelector(` + quoted(selector) + `)`)
+	way := `(() => {
+		const at = document.activeElement, to = document.querySelector(` + quoted(selector) + `);
+		return at === to ? "here" : at !== document.body && at.compareDocumentPosition(to) & Node.DOCUMENT_POSITION_PRECEDING ? "back" : "on";
+	})()`
+	var passed []string
 	for range mostTabs {
-		if k.is(`document.activeElement.matches(` + quoted(selector) + `)`) {
+		switch k.get(way) {
+		case "here":
 			return
+		case "back":
+			require.NoError(k, chromedp.Do(k.ctx, chromedp.KeyEvent(kb.Tab, chromedp.KeyModifiers(kb.ModifierShift))))
+		default:
+			k.press(kb.Tab)
 		}
-		k.press(kb.Tab)
+		passed = append(passed, k.get(`document.activeElement.id || document.activeElement.localName`))
 	}
-	var way []string
-	for range mostTabs {
-		k.press(kb.Tab)
-		way = append(way, k.get(`(({ tagName, id, textContent }) => (id || tagName) + " " + textContent.slice(0, 20))(document.activeElement)`))
-	}
-	require.FailNow(k, "out of a keyboard's reach", "%s at %s; Tab leads to %q", selector, k.get("location.href"), way)
+	require.FailNow(k, "out of a keyboard's reach", "%s at %s; passed %q", selector, k.get("location.href"), passed)
 }
 
 func (k keyboard) use(selector string) {

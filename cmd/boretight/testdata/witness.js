@@ -17,6 +17,7 @@
     if (!document.getElementById("now")) return; // not the bench's page
     const text = (id) => document.getElementById(id).textContent;
     const last = {};
+    let held = false;
     const once = (kind, says, more) => {
       if (last[kind] === says) return;
       last[kind] = says;
@@ -27,8 +28,10 @@
       const busy = document.getElementById("next").inert && !lost;
       const drawing = busy && (state === "drawing" || state === "shut the valve");
       const open = spans.at(-1)?.[1] === Infinity;
-      if (busy && !drawing && !open) spans.push([performance.now(), Infinity]);
-      if (!busy && open) spans.at(-1)[1] = performance.now();
+      // What comes with the isolation itself is in the next frame.
+      if (busy && !drawing && !held) requestAnimationFrame(() => requestAnimationFrame(() => held && spans.push([performance.now(), Infinity])));
+      held = busy && !drawing;
+      if (!held && open) spans.at(-1)[1] = performance.now();
 
       once("contact", lost ? "lost" : "here", { at: Date.now() });
       const shown = ["u", "verdict", "rule"].map(text).join("");

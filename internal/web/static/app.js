@@ -4,7 +4,7 @@
 import { Tide } from "./tide.js";
 import { cutShort, limit, plain, pressure, settle } from "./figures.js";
 import { hands, write as writeKeys } from "./hands.js";
-import { BUSY, HARD_LIMIT, jointOf, present, reached, same, spoken, stated, whenOf } from "./say.js";
+import { BUSY, HARD_LIMIT, jointOf, present, reached, same, spoken, stated, subjectOf, whenOf } from "./say.js";
 import { tones } from "./tones.js";
 
 const SILENCE = 1800; // ms without a word from the program until that is said; it speaks every second
@@ -50,7 +50,7 @@ function listen() {
 const takers = {
   heartbeat() {},
   gap(gap) {
-    if (gap.missed && performance.now() - lastRefresh > 1000) refresh();
+    if (gap.missed) catchUp();
   },
   reading(readings) {
     const ours = readings.filter((r) => r.gauge === known.gauge);
@@ -85,7 +85,9 @@ const takers = {
   hold(hold) {
     refresh();
     if (hold.gauge && hold.gauge !== known.gauge) return;
-    if (hold.voided) return setAside(hold);
+    if (hold.voided) return dropStale([hold]);
+    // Whoever steps on while the air comes in hears of it; the page speaks of what lies there now.
+    if (current()?.moved || !same(hold.on, current()?.setup)) return aloud(`${subjectOf(hold.on)}: ${spoken(hold)}`);
     conclude(hold);
     if (hold.disturbed) tones.disturbed();
     tones.verdict(hold.verdict, false);
@@ -103,6 +105,7 @@ const takers = {
 
 // laid notes that something else lies on the bench: the last verdict is of what lay there.
 function laid(name) {
+  known.gauges.get(name).moved = true; // what lies there now comes with the next answer
   if (name === known.gauge) {
     known.outcome = null;
     tide.forget();
@@ -110,9 +113,11 @@ function laid(name) {
   refresh();
 }
 
-// setAside takes a verdict away that counts no more.
-function setAside(hold) {
-  if (known.outcome?.id !== hold.id) return;
+// dropStale takes a verdict away that is of something else than what lies on the bench, or
+// counts no more.
+function dropStale(holds = []) {
+  const shown = known.outcome, on = current()?.setup;
+  if (!shown || !on || (same(shown.on, on) && !holds.some((h) => h.voided && h.id === shown.id))) return;
   known.outcome = null;
   tide.forget();
   render();
@@ -152,6 +157,14 @@ async function ask(holds) {
   return answer.json();
 }
 
+let later = 0;
+
+// catchUp takes over the whole present state after a gap, of many in a second once.
+function catchUp() {
+  clearTimeout(later);
+  later = setTimeout(refresh, Math.max(0, lastRefresh + 1000 - performance.now()));
+}
+
 // refresh takes over the whole present state: at the start, after a gap, after a hold.
 async function refresh() {
   const turn = ++asked, begin = performance.now();
@@ -182,12 +195,16 @@ async function refresh() {
   for (const gauge of snapshot.gauges ?? []) {
     // What an event told since the question was put is newer than the answer.
     const newer = told.get(gauge.name) > begin ? before.get(gauge.name) : null;
-    if (newer) for (const key of ["setup", "trial", "address", "serial"]) newer[key] = gauge[key];
+    if (newer) {
+      for (const key of ["setup", "trial", "address", "serial"]) newer[key] = gauge[key];
+      delete newer.moved;
+    }
     known.gauges.set(gauge.name, newer ?? gauge);
   }
   const on = current()?.setup ?? {};
   tide.stated = stated(current());
   tide.limit = on.limit_sccm ? `limit ${limit(on.limit_pa_m3_s, on.limit_sccm, on.ambient_pa)}` : "";
+  dropStale(snapshot.holds);
   if (!(told.get(known.gauge) > begin)) look(snapshot, first);
   known.lost = source.readyState !== EventSource.OPEN; // an answer may come in just after the end
   render();
@@ -207,8 +224,10 @@ async function recall() {
 // glance takes over what no event tells.
 async function glance() {
   if (known.lost || document.hidden) return;
+  const turn = asked;
   try {
     const snapshot = await ask(0);
+    if (turn !== asked) return; // a newer answer came in, or is to come
     known.ledger = snapshot.ledger;
     settle(snapshot.house);
     takeRigs(snapshot.rigs);
@@ -217,6 +236,7 @@ async function glance() {
       if (!gauge) return refresh();
       for (const key of ["serial", "setup", "trial", "lost_total", "damaged_total", "reconnects_total"]) gauge[key] = now[key];
     }
+    dropStale();
     render();
   } catch {
     // A lost program is noticed by the stream.
@@ -234,8 +254,9 @@ function look(snapshot, first) {
   known.estimate = (busy && gauge.estimate) || null;
   if (known.estimate) tide.show(known.estimate.curve, known.estimate.wedge, gauge.rest_level_pa);
   if (busy) known.outcome = null;
-  const last = snapshot.holds?.find((h) => !h.voided && (!h.gauge || h.gauge === known.gauge) && same(h.on, gauge.setup));
-  if (!last || busy) return;
+  const last = snapshot.holds?.[0];
+  if (busy || !last || last.voided || !same(last.on, gauge.setup)) return;
+  if (first && last.hold && !gauge.trial) return; // of before it was put on the bench once more
   // A verdict that a new draw took away does not come back because that draw came to nothing.
   if (first || known.outcome) {
     const shown = known.outcome?.id === last.id;
@@ -248,57 +269,66 @@ let shownRigs = "";
 
 // takeRigs notes how the rigs stand, and puts the program's own words for it into the page
 // when that has changed.
-async function takeRigs(rigs = []) {
+function takeRigs(rigs = []) {
   known.rigs = rigs;
   const now = JSON.stringify(rigs);
   if (now === shownRigs) return;
   shownRigs = now;
-  try {
-    const answer = await fetch("/parts/rig");
-    if (answer.ok) $("rig").innerHTML = await answer.text();
-    else shownRigs = "";
-  } catch {
-    shownRigs = ""; // asked again with the next look
-  }
+  renew("rig", undefined, () => (shownRigs = "")); // asked again with the next look
 }
 
 // worth is what the rig makes a result of the gauge shown worth.
 const worth = () => (known.rigs.find((r) => r.gauge === known.gauge)?.worth ?? []).join(" ");
 
-let waiting = 0;
+const STILL = new Set(["settling", "holding"]);
+const parts = new Map(); // those that the program itself writes, by their place
 
-// refreshParts puts the program's own list of holds and its next thing to do into the page.
-function refreshParts() {
-  clearTimeout(waiting);
-  waiting = setTimeout(async () => {
-    const gauge = known.gauge, query = `?gauge=${encodeURIComponent(gauge)}`;
+// renew puts a part of the page in its place as the program writes it now. Asked for several
+// times in a moment it is fetched once, and an answer that was overtaken is not shown.
+function renew(id, done, failed) {
+  const part = parts.get(id) ?? { asked: 0, timer: 0 }, turn = ++part.asked;
+  parts.set(id, part);
+  clearTimeout(part.timer);
+  part.timer = setTimeout(async () => {
     try {
-      const [holds, next] = await Promise.all([fetch("/parts/holds" + query), fetch("/parts/next" + query)]);
-      if (!holds.ok || !next.ok || gauge !== known.gauge) return;
-      exchange("holds", await holds.text());
-      exchange("next", await next.text());
-      writeKeys();
+      const answer = await fetch(`/parts/${id}?gauge=${encodeURIComponent(known.gauge)}`);
+      if (!answer.ok) throw new Error(`${id}: ${answer.status}`);
+      const content = await answer.text();
+      if (turn !== part.asked) return;
+      exchange(id, content);
+      done?.();
     } catch {
-      // Lost: said by the stream, and asked again when it heals.
+      failed?.(); // lost: said by the stream, and asked again when it heals
     }
   }, 30);
+}
+
+// refreshParts renews the list of holds and the next thing to do.
+function refreshParts() {
+  renew("holds");
+  renew("next", writeKeys);
+}
+
+// refreshTiles renews the gauges side by side.
+function refreshTiles() {
+  if ($("tiles")) renew("tiles");
 }
 
 // exchange puts new content in the place of old, and the focus back where it was.
 function exchange(id, content) {
   const place = $(id), focus = place.contains(document.activeElement) ? document.activeElement : null;
+  const again = focus && focus !== place && twin(focus, place);
   place.innerHTML = content;
-  if (focus && focus !== place) (place.querySelector(twin(focus)) ?? place).focus({ preventScroll: true });
+  if (again) (place.querySelectorAll(again.selector)[again.nth] ?? place).focus({ preventScroll: true });
 }
 
-// twin selects what stands for an element once it was written anew.
-function twin(element) {
-  if (element.id) return "#" + CSS.escape(element.id);
-  if (element.form?.id) return `#${CSS.escape(element.form.id)} button`;
-  for (const name of ["href", "aria-label"]) {
-    if (element.hasAttribute(name)) return `[${name}="${CSS.escape(element.getAttribute(name))}"]`;
-  }
-  return element.localName; // such as the one summary
+// twin tells what stands for an element of a place once that was written anew.
+function twin(element, place) {
+  if (element.id) return { selector: "#" + CSS.escape(element.id), nth: 0 };
+  if (element.form?.id) return { selector: `#${CSS.escape(element.form.id)} button`, nth: 0 };
+  const name = ["href", "aria-label"].find((name) => element.hasAttribute(name));
+  const selector = name ? `[${name}="${CSS.escape(element.getAttribute(name))}"]` : element.localName;
+  return { selector, nth: [...place.querySelectorAll(selector)].indexOf(element) };
 }
 
 function lose() {
@@ -437,22 +467,6 @@ function choose(name) {
   tide.clear();
   refresh();
   refreshTiles();
-}
-
-let tiling = 0;
-
-// refreshTiles puts the program's own view of the gauges side by side into the page.
-function refreshTiles() {
-  if (!$("tiles")) return;
-  clearTimeout(tiling);
-  tiling = setTimeout(async () => {
-    try {
-      const answer = await fetch("/parts/tiles?gauge=" + encodeURIComponent(known.gauge));
-      if (answer.ok) exchange("tiles", await answer.text());
-    } catch {
-      // Lost: said by the stream, and asked again when it heals.
-    }
-  }, 30);
 }
 
 // renderOn says what lies on the bench.
