@@ -27,7 +27,8 @@ func (h House) wanted() int { return cmp.Or(h.Holds, usualHolds) }
 type shownHouse struct {
 	Pressure shownUnit `json:"pressure"`
 	Flow     shownUnit `json:"flow"`
-	TimeZone string    `json:"time_zone,omitempty"` // IANA name; empty: the browser's
+	TimeZone string    `json:"time_zone,omitempty"` // IANA name; empty: this machine's, which is
+	Offset   int       `json:"utc_offset_s"`        // ahead of UTC by so much now
 	Holds    int       `json:"holds"`
 }
 
@@ -46,6 +47,7 @@ func (u shown) house(h House) shownHouse {
 	if h.Location != nil && h.Location != time.Local {
 		s.TimeZone = h.Location.String()
 	}
+	_, s.Offset = time.Now().In(u.location).Zone()
 	s.Pressure = shownUnit{Symbol: u.units.Pressure.Symbol(), Per: u.units.Pressure.Of(1), Decimals: u.decimals()}
 	switch u.units.Flow {
 	case quantity.RoomFlow:

@@ -37,7 +37,7 @@ export function probability(p) {
 }
 
 // house is what the shop has chosen to see; the program says it with each snapshot.
-let house = { pressure: { symbol: "kPa", per: 1e-3, decimals: 2 }, flow: { symbol: "sccm", per: 0 }, holds: 3 };
+let house = { pressure: { symbol: "kPa", per: 1e-3, decimals: 2 }, flow: { symbol: "sccm", per: 0 }, utc_offset_s: 0, holds: 3 };
 
 export function settle(chosen) {
   if (chosen) house = chosen;
@@ -70,10 +70,25 @@ export function limit(throughput, sccm, ambient) {
   return `${plain(per ? throughput * per : sccm)} ${house.flow.symbol}`;
 }
 
-export const clock = (stamp) =>
-  new Date(stamp).toLocaleTimeString("en-GB", house.time_zone ? { timeZone: house.time_zone } : {});
+const MONTHS = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
 
-export const plain = (x) => String(Number(x.toPrecision(4)));
+// clock is a moment in the shop's time zone, else in that of the machine at the bench, which
+// need not be the browser's.
+export function clock(stamp) {
+  const moment = new Date(stamp), own = { hour: "2-digit", minute: "2-digit", second: "2-digit", hourCycle: "h23" };
+  if (!house.time_zone) moment.setTime(moment.getTime() + 1000 * house.utc_offset_s);
+  const format = new Intl.DateTimeFormat("en-GB", { day: "numeric", month: "numeric", ...own, timeZone: house.time_zone || "UTC" });
+  const part = Object.fromEntries(format.formatToParts(moment).map((p) => [p.type, p.value]));
+  return `${Number(part.day)} ${MONTHS[part.month - 1]} ${part.hour}:${part.minute}:${part.second}`;
+}
+
+// plain writes a number that was told by a person: four digits are more than it has.
+export function plain(x) {
+  const size = Math.abs(x);
+  if (x !== 0 && (size < 1e-3 || size >= 1e6)) return String(Number(x.toPrecision(4)));
+  const text = fixed(x, 4 - Math.min(4, size < 1 ? 0 : Math.floor(Math.log10(size)) + 1));
+  return text.includes(".") ? text.replace(/\.?0+$/, "") : text;
+}
 
 // What stands behind ± is the expanded uncertainty, k = 2.
 const expanded = (u) => 2 * u;

@@ -1,5 +1,5 @@
 // What hands and feet do at the page: one key steps on, another sets the last hold aside, a
-// third lays something on the bench. Which keys these are is taught by pressing them, since
+// third puts something on the bench. Which keys these are is taught by pressing them, since
 // a foot switch is a keyboard with one or two keys. Nothing is done in the middle of a hold.
 
 const KEPT = "boretight.keys";
@@ -9,7 +9,8 @@ const $ = (id) => document.getElementById(id);
 let keys = { ...USUAL }, teaching = "", chosen = -1;
 
 try {
-  Object.assign(keys, JSON.parse(localStorage.getItem(KEPT) ?? "{}"));
+  const kept = JSON.parse(localStorage.getItem(KEPT)) ?? {};
+  for (const deed of Object.keys(USUAL)) if (typeof kept[deed] === "string") keys[deed] = kept[deed];
 } catch {
   // a browser that keeps nothing, or kept something else
 }
@@ -87,7 +88,7 @@ export function hands(world) {
   }
 
   async function step() {
-    if (!$("step")) return world.say("There is nothing to step on to: lay something on the bench.");
+    if (!$("step")) return world.say("There is nothing to step on to: put something on the bench.");
     await send("/bench/step", { gauge: world.gauge() }, world.say);
     world.done();
   }

@@ -1,7 +1,7 @@
 // What the page says in huge letters: a function of what it knows, the most pressing first.
 // The program's pages without script say the same.
 
-import { clock, cutShort, figure, limit, pressure, pressureFigure, pressureSymbol, pressing, probability, reservation } from "./figures.js";
+import { clock, figure, fixed, limit, pressure, pressureFigure, pressureSymbol, pressing, probability, reservation } from "./figures.js";
 
 export const HARD_LIMIT = 6000; // Pa: pads and glue are not made for more
 export const BUSY = new Set(["drawing", "settling", "holding"]);
@@ -49,7 +49,7 @@ function holding(gauge, outcome, newest, clockNow, worth) {
   now.when = so.interval ? "" : "so far";
   if (outcome.decision) now.verdict = against(outcome, gauge.setup?.ambient_pa);
   const wait = outcome.decision?.wait_s;
-  if (wait) now.advice = `Keep still: a verdict is expected in about ${wait} s.`;
+  if (wait) now.advice = `Keep still: a verdict is expected in about ${fixed(wait, 0)} s.`;
   if (outcome.verdict === "pass" || outcome.verdict === "fail") {
     now.class = now.word = outcome.verdict;
     now.advice = `Holding ${held} s, and certain already: the valve may be opened.`;
@@ -122,4 +122,4 @@ export const whenOf = (on) => (on?.when ?? "").replaceAll("_", " ");
 // same tells whether two setups are of one thing on the bench.
 export const same = (a = {}, b = {}) => ["instrument", "joint", "section", "closure", "when", "ticket"].every((key) => (a[key] ?? "") === (b[key] ?? ""));
 
-const subjectOf = (on) => [jointOf(on), whenOf(on)].filter(Boolean).join(", ");
+export const subjectOf = (on) => [jointOf(on), whenOf(on)].filter(Boolean).join(", ");

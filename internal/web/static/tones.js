@@ -3,7 +3,7 @@
 
 const KEPT = "boretight.tones";
 
-let audio = null, loudness = Number(read()) || 0, told = "", drawn = false, alarmed = 0;
+let audio = null, loudness = Number(read()) || 0, told = "", unrest = false, drawn = false, alarmed = 0;
 
 function read() {
   try {
@@ -25,10 +25,20 @@ const MELODIES = {
 };
 const STEP = 0.22; // s from one tone to the next
 
+// LATE in ms is how old a tone may be that a browser held back until the page was touched.
+const LATE = 500;
+
 function play(name, loud = loudness) {
   if (!loud) return;
+  heard.push(name);
+  if (heard.length > 50) heard.shift();
   audio ??= new AudioContext();
-  audio.resume();
+  if (audio.state === "running") return sound(name, loud);
+  const due = performance.now();
+  audio.resume().then(() => performance.now() - due < LATE && sound(name, loud), () => {});
+}
+
+function sound(name, loud) {
   MELODIES[name].forEach((frequency, i) => {
     const begin = audio.currentTime + STEP * i;
     const tone = audio.createOscillator(), strength = audio.createGain();
@@ -40,8 +50,6 @@ function play(name, loud = loudness) {
     tone.start(begin);
     tone.stop(begin + STEP);
   });
-  heard.push(name);
-  if (heard.length > 50) heard.shift();
 }
 
 // heard are the names of the tones played last.
@@ -73,7 +81,7 @@ export const tones = {
   // shut sounds when the valve has been shut: keep still from here on.
   shut() {
     told = "";
-    drawn = false;
+    drawn = unrest = false;
     play("shut");
   },
   // verdict sounds once a hold, when it is certain or when the hold ends.
@@ -84,8 +92,8 @@ export const tones = {
   },
   // disturbed sounds once a hold.
   disturbed() {
-    if (told.startsWith("disturbed")) return;
-    told = "disturbed" + told;
+    if (unrest) return;
+    unrest = true;
     play("disturbed");
   },
   // high sounds as long as the pressure difference is too high.
