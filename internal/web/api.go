@@ -1,6 +1,7 @@
 package web
 
 import (
+	"bytes"
 	"context"
 	"encoding/json"
 	"errors"
@@ -9,6 +10,7 @@ import (
 	"net/http"
 	"slices"
 	"strconv"
+	"strings"
 
 	"boretight/internal/bench"
 )
@@ -125,17 +127,28 @@ func (s *Site) answer(w http.ResponseWriter, r *http.Request, v any) {
 	_, _ = w.Write(append(data, '\n')) // fails only when the reader has gone
 }
 
-// fault answers for an error: the reader learns what it can act on, the log the rest.
+// fault answers for an error: the reader learns what it can act on, the log the rest. Who
+// asked for a page gets one.
 func (s *Site) fault(w http.ResponseWriter, r *http.Request, err error) {
 	if errors.Is(err, ErrNoHold) {
 		refuse(w, http.StatusNotFound, "no_such_hold", "the ledger has no hold of that name")
 		return
 	}
-	if r.Context().Err() != nil {
-		return // nobody waits for this answer
+	if r.Context().Err() == nil { // else nobody waits for this answer
+		s.logger.Error("request not answered", "path", r.URL.Path, "error", err)
 	}
-	s.logger.Error("request not answered", "path", r.URL.Path, "error", err)
-	refuse(w, http.StatusInternalServerError, "internal", "this could not be read; the program's log says why")
+	s.refuseTo(w, r, http.StatusInternalServerError, "internal", "this could not be done; the program's log says why")
+}
+
+// refuseTo sends a problem as a page to who asked for one, else as JSON.
+func (s *Site) refuseTo(w http.ResponseWriter, r *http.Request, status int, code, message string) {
+	var page bytes.Buffer
+	if !strings.Contains(r.Header.Get("Accept"), "text/html") ||
+		s.views.ExecuteTemplate(&page, "notdone.html", s.notDoneView(r, capital(message)+".")) != nil {
+		refuse(w, status, code, message)
+		return
+	}
+	sendPage(w, status, page.Bytes())
 }
 
 // refuse sends a problem as JSON.

@@ -55,7 +55,7 @@ type OpenTicket struct {
 func (s *Site) onlyLooks(next http.HandlerFunc) http.HandlerFunc {
 	return func(w http.ResponseWriter, r *http.Request) {
 		if s.desk == nil {
-			refuse(w, http.StatusNotImplemented, "only_looks", "this page can only be looked at: the program was started without what it would change")
+			s.refuseTo(w, r, http.StatusNotImplemented, "only_looks", "this page can only be looked at: the program was started without what it would change")
 			return
 		}
 		next(w, r)

@@ -5,6 +5,7 @@ import (
 	"net/http"
 	"net/url"
 	"strings"
+	"unicode/utf8"
 )
 
 // A form's page is drawn by the same code whether it is empty, filled in from what is
@@ -41,9 +42,16 @@ func newForm(pairs ...string) *form {
 	return f
 }
 
-// sent returns a form as it came.
+// sent returns a form as it came. Of one that cannot be read, or is not in UTF-8, which
+// browsers send to our pages, nothing is taken.
 func sent(r *http.Request) *form {
-	if err := r.ParseForm(); err != nil {
+	err := r.ParseForm()
+	for _, values := range r.PostForm {
+		if !utf8.ValidString(strings.Join(values, "")) {
+			err = errors.New("not in UTF-8")
+		}
+	}
+	if err != nil {
 		return &form{values: url.Values{}, Whole: "What was sent could not be read: send it again."}
 	}
 	return &form{values: r.PostForm}

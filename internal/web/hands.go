@@ -1,29 +1,29 @@
 package web
 
 import (
+	"errors"
+	"fmt"
+	"maps"
 	"net/http"
 	"net/url"
+	"slices"
 	"strings"
+
+	"boretight/internal/bench"
 )
 
-// What is done at the bench while joints are measured: lay one on, step on. The page's script sends the same forms as a page without it, and asks for JSON.
+// What is done at the bench while joints are measured: put one on it, step on. The page's
+// script sends the same forms as a page without it, and asks for JSON.
 
 // stepOn steps on to the next stage of the visit. A hold in progress still counts for what
 // lay on the bench at its beginning.
 func (s *Site) stepOn(w http.ResponseWriter, r *http.Request) {
 	f := sent(r)
 	_, err := s.desk.Step(r.Context(), f.Value("gauge"))
-	s.answerForm(w, r, err, benchOf(f.Value("gauge")))
-}
-
-// inHold says that a gauge is in the middle of a hold, which what is asked for would cut.
-func (s *Site) inHold(gauge string) string {
-	for _, g := range s.bench.Snapshot().Gauges {
-		if (gauge == "" || g.Name == gauge) && (g.Phase == "drawing" || g.Phase == "settling" || g.Phase == "holding") {
-			return "in the middle of a hold nothing is changed: vent first"
-		}
+	if errors.Is(err, bench.ErrNoGauge) {
+		err = &Fault{Says: fmt.Sprintf("The bench has no gauge %s.", quoteShort(f.Value("gauge")))}
 	}
-	return ""
+	s.answerForm(w, r, err, benchOf(f.Value("gauge")))
 }
 
 func benchOf(gauge string) string {
@@ -64,16 +64,23 @@ func (f *form) words() string {
 	if f.Whole != "" {
 		all = append(all, f.Whole)
 	}
-	for _, says := range f.faults {
-		all = append(all, says)
+	for _, field := range slices.Sorted(maps.Keys(f.faults)) {
+		all = append(all, f.faults[field])
 	}
 	return strings.Join(all, "; ")
 }
 
-// notDone is the page of what could not be done.
+// notDoneView is the page of what could not be done.
+type notDoneView struct {
+	Frame frame
+	Says  string
+}
+
+func (s *Site) notDoneView(r *http.Request, says string) notDoneView {
+	return notDoneView{s.frame(r, "not done", "/"), says}
+}
+
+// notDone answers that something could not be done.
 func (s *Site) notDone(w http.ResponseWriter, r *http.Request, says string) {
-	s.renderAs(w, r, http.StatusUnprocessableEntity, "notdone.html", struct {
-		Frame frame
-		Says  string
-	}{s.frame(r, "not done", "/"), says})
+	s.renderAs(w, r, http.StatusUnprocessableEntity, "notdone.html", s.notDoneView(r, says))
 }

@@ -53,19 +53,19 @@ func reasonOf(f *form) string {
 
 // voidHold sets a hold aside. The bench's script asks for JSON and stays where it is.
 func (s *Site) voidHold(w http.ResponseWriter, r *http.Request) {
-	whole, err := s.wholeHold(r)
-	if err != nil {
-		s.recordFault(w, r, err)
-		return
-	}
 	f := sent(r)
 	reason := reasonOf(f)
 	if asksJSON(r) { // the bench, which goes nowhere
 		err := error(&Fault{Says: f.words()})
 		if !f.Any() {
-			err = s.desk.Void(r.Context(), whole.ID, reason)
+			err = s.desk.Void(r.Context(), r.PathValue("id"), reason)
 		}
 		s.answerForm(w, r, err, "")
+		return
+	}
+	whole, err := s.wholeHold(r)
+	if err != nil {
+		s.recordFault(w, r, err)
 		return
 	}
 	switch {
@@ -78,16 +78,7 @@ func (s *Site) voidHold(w http.ResponseWriter, r *http.Request) {
 			return
 		}
 	}
-	if wantsJSON(r) {
-		refuse(w, http.StatusUnprocessableEntity, "not_done", f.words())
-		return
-	}
 	view := s.holdPageView(r, whole, f)
 	view.Refused = f.Whole
 	s.renderAs(w, r, http.StatusUnprocessableEntity, "hold.html", view)
-}
-
-// wantsJSON reports whether a script asks, not a person's browser for a page.
-func wantsJSON(r *http.Request) bool {
-	return strings.Contains(r.Header.Get("Accept"), "application/json")
 }

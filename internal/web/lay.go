@@ -4,6 +4,7 @@ import (
 	"net/http"
 
 	"boretight/internal/bench"
+	"boretight/internal/config"
 )
 
 // layView is the page on which a joint is laid on the bench.
@@ -23,7 +24,7 @@ type layTicket struct {
 	Stages    []Put
 }
 
-var whens = []choice{{asFound, "as found, before the work"}, {asLeft, "as left, after the work"}, {"", "neither"}}
+var whens = []choice{{config.AsFound, "as found, before the work"}, {config.AsLeft, "as left, after the work"}, {"", "neither"}}
 
 // layPage asks what lies on the bench.
 func (s *Site) layPage(w http.ResponseWriter, r *http.Request) {
@@ -71,6 +72,9 @@ func (s *Site) lay(w http.ResponseWriter, r *http.Request) {
 	}
 	s.answerForm(w, r, err, benchOf(gauge))
 }
+
+// Back is the bench with the gauge that the page was asked for.
+func (v layView) Back() string { return benchOf(v.Gauge) }
 
 // Words of the stage for a button.
 func (p Put) Words() string { return stageWords(p) }

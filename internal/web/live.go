@@ -46,6 +46,8 @@ func (s *Site) live(w http.ResponseWriter, r *http.Request) {
 		select {
 		case <-r.Context().Done():
 			return
+		case <-streamsEnd(r.Context()):
+			return
 		case <-heart.C:
 			message = []byte("event: heartbeat\ndata: {}\n\n")
 		case first, ok := <-sub.C:

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"boretight/internal/bench"
+	"boretight/internal/config"
 	"boretight/internal/trial"
 )
 
@@ -57,26 +58,20 @@ func (s *Site) nextView(ctx context.Context, snapshot bench.Snapshot, g bench.Ga
 func says(on bench.Setup, ahead Ahead, count, wanted int, t *trial.Trial) string {
 	switch {
 	case on.Joint == "" && on.Instrument == "":
-		return "Holds are kept, but nobody knows of what: lay a joint on the bench, or take an instrument in."
+		return "Holds are kept, but nobody knows of what: put a joint on the bench, or take an instrument in."
 	case count < wanted:
 		return fmt.Sprintf("Hold %d of %d.", count+1, wanted)
 	case t.Verdict == trial.Inconclusive && t.Decision != nil && t.Decision.Next != "":
 		return fmt.Sprintf("%d holds, and still inconclusive. To settle it: %s.", count, t.Decision.Next)
-	case ahead.Next != nil && ahead.Next.When == asLeft && on.When == asFound:
+	case ahead.Next != nil && ahead.Next.When == config.AsLeft && on.When == config.AsFound:
 		return "All is measured as found. Do the work, note it on the ticket, then step on."
 	case ahead.Next != nil:
 		return fmt.Sprintf("%d holds are enough: step on.", count)
 	case ahead.Known:
 		return "All is measured: compare as found with as left, and print the slip."
 	}
-	return fmt.Sprintf("%d holds are enough: lay the next joint on the bench.", count)
+	return fmt.Sprintf("%d holds are enough: put the next joint on the bench.", count)
 }
-
-// Occasions that work divides, as records spell them.
-const (
-	asFound = "as_found"
-	asLeft  = "as_left"
-)
 
 // links lead to what belongs to the visit on the bench.
 func links(on bench.Setup, ahead Ahead) []link {
@@ -102,7 +97,7 @@ func (s *Site) voidable(snapshot bench.Snapshot, g bench.GaugeState) *settable {
 			return nil
 		}
 		view := s.holdView(h, scale{})
-		words := "hold of " + view.Time + ": " + view.Verdict.Word
+		words := strings.Join(present("hold of "+view.Time, view.Of), ", ") + ": " + view.Verdict.Word
 		if f := view.Figure; f != nil {
 			words += ", " + f.Value + " ± " + f.U + " " + f.Unit
 		}

@@ -6,6 +6,7 @@ import (
 	"html/template"
 	"math"
 	"net/http"
+	"net/url"
 	"slices"
 	"strconv"
 	"strings"
@@ -16,7 +17,7 @@ import (
 
 // parseViews reads the templates of all pages.
 func parseViews() (*template.Template, error) {
-	all, err := template.New("").Funcs(template.FuncMap{"field": field, "chosen": chosen}).ParseFS(pageFiles, "pages/*.html")
+	all, err := template.New("").Funcs(template.FuncMap{"field": field, "chosen": chosen, "path": url.PathEscape}).ParseFS(pageFiles, "pages/*.html")
 	if err != nil {
 		return nil, fmt.Errorf("parse pages: %w", err)
 	}
@@ -66,6 +67,7 @@ type onView struct {
 // tileView is a gauge among several.
 type tileView struct {
 	Name, Of, Word, Figure string
+	Limit                  string // beside a verdict; its rule stands below the holds
 	Class                  string // of a verdict; empty while there is none
 	Shown                  bool
 }
@@ -111,9 +113,13 @@ func (s *Site) renderAs(w http.ResponseWriter, r *http.Request, status int, page
 		s.fault(w, r, fmt.Errorf("render %s: %w", page, err))
 		return
 	}
+	sendPage(w, status, out.Bytes())
+}
+
+func sendPage(w http.ResponseWriter, status int, page []byte) {
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
 	w.WriteHeader(status)
-	_, _ = w.Write(out.Bytes()) // fails only when the reader has gone
+	_, _ = w.Write(page) // fails only when the reader has gone
 }
 
 // gaugeAsked is the gauge that a request names with ?gauge=, else the first.
@@ -151,7 +157,7 @@ func (s *Site) pageView(r *http.Request) pageView {
 	}
 	view.present(g)
 	view.Frame.Title = view.Word
-	if view.Verdict != nil && view.Figure != nil {
+	if view.Class != "calm" && view.Figure != nil {
 		view.Worth = worthOf(snapshot, g.Name)
 	}
 	return view
@@ -186,6 +192,9 @@ func (s *Site) tiles(snapshot bench.Snapshot, shown string) []tileView {
 		case g.Phase == "rest" && g.Trial != nil && g.Trial.Holds > 0:
 			trial := s.shown().trialView(g.Trial, g.Setup.Ambient)
 			tile.Word, tile.Class = trial.Verdict.Word, trial.Verdict.Class
+			if limit := trial.Verdict.Limit; limit != "" {
+				tile.Limit = "limit " + limit
+			}
 			if f := trial.Figure; f != nil {
 				tile.Figure = f.Value + " ± " + f.U + " " + f.Unit
 			}
@@ -287,16 +296,21 @@ func (v *pageView) miss() {
 func (v *pageView) running(e bench.EstimateData, ambient float64) {
 	v.Word = "holding " + strconv.Itoa(int(math.Floor(e.Held))) + " s"
 	v.Figure, v.Ended = v.shown.figure(e.Outcome.LeakRate, e.Outcome.SCCM, e.Outcome.PressureRate, ambient), "so far"
+	if v.Figure == nil {
+		return
+	}
 	v.Pressing = pressing(e.Outcome)
 	if e.Outcome.Decision != nil && e.Outcome.Decision.Wait > 0 {
 		v.Advice = "Keep still: a verdict is expected in about " + fixed(e.Outcome.Decision.Wait, 0) + " s."
 	}
+	view := v.shown.verdictOfHold(e.Outcome, ambient)
+	v.Verdict = &view
 	if e.Outcome.Verdict != trial.Pass && e.Outcome.Verdict != trial.Fail {
+		view.Rule = "" // nothing is judged yet
 		return
 	}
 	v.Advice = "H" + v.Word[1:] + ", and certain already: the valve may be opened."
-	view := v.shown.verdictOfHold(e.Outcome, ambient)
-	v.Verdict, v.Word, v.Class = &view, view.Word, view.Class
+	v.Word, v.Class = view.Word, view.Class
 }
 
 // warnings are what must be seen now.
@@ -346,6 +360,12 @@ func (s *Site) holdsView(snapshot bench.Snapshot, g bench.GaugeState) holdsView 
 		if rule := h.Verdict.Rule; rule != "" && !seen[rule] {
 			seen[rule] = true
 			view.Rules = append(view.Rules, rule)
+		}
+	}
+	for _, other := range snapshot.Gauges { // the tiles say their verdicts
+		if t := other.Trial; t != nil && t.Decision != nil && !seen[t.Decision.Rule] && t.Decision.Rule != "" {
+			seen[t.Decision.Rule] = true
+			view.Rules = append(view.Rules, t.Decision.Rule)
 		}
 	}
 	view.Budgets = budgetsOf(view)

@@ -42,10 +42,13 @@ func (s *Site) Serve(ctx context.Context, l net.Listener) error {
 	if s.tls == nil && !Loopback(l.Addr()) {
 		return errors.Join(fmt.Errorf("serve page at %v: reachable by others and no certificate given", l.Addr()), l.Close())
 	}
-	// The requests' contexts outlive ctx's end by nothing: a live stream never goes
-	// idle, so Shutdown would wait for it in vain.
-	base, endStreams := context.WithCancel(context.WithoutCancel(ctx))
+	// What is being answered when ctx ends is answered to its end. A live stream never goes
+	// idle: Shutdown would wait for it in vain, so it has an end of its own.
+	base, endRequests := context.WithCancel(context.WithoutCancel(ctx))
+	defer endRequests()
+	streams, endStreams := context.WithCancel(base)
 	defer endStreams()
+	base = context.WithValue(base, streamsKey{}, streams.Done())
 	server := &http.Server{
 		Handler:           s,
 		BaseContext:       func(net.Listener) context.Context { return base },
@@ -80,6 +83,15 @@ func (s *Site) Serve(ctx context.Context, l net.Listener) error {
 		return fmt.Errorf("end page at %v: %w", l.Addr(), err)
 	}
 	return nil
+}
+
+// streamsKey is that of the channel in a request's context which closes when live streams end.
+type streamsKey struct{}
+
+// streamsEnd closes when live streams are to end. It never does where nobody serves.
+func streamsEnd(ctx context.Context) <-chan struct{} {
+	end, _ := ctx.Value(streamsKey{}).(<-chan struct{})
+	return end
 }
 
 // Fingerprint returns the SHA-256 fingerprint of the certificate that others are served

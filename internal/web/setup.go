@@ -111,7 +111,6 @@ type setupView struct {
 	Pressures []choice
 	Flows     []choice
 	Lengths   []choice
-	Machine   string // its time zone
 	Reach     Reach
 	QR        template.HTML
 }
@@ -163,7 +162,7 @@ func (s *Site) renderSetup(w http.ResponseWriter, r *http.Request, status int, n
 		Frame: s.frame(r, "Set-up", "/setup", "books.css"), Can: can, Form: f, Part: part,
 		Simulated: now.Simulated, File: now.File, Memory: now.File == "",
 		Pressures: choicesOf(quantity.PressureUnits()), Flows: choicesOf(quantity.FlowUnits()), Lengths: choicesOf(quantity.LengthUnits()),
-		Machine: time.Local.String(), Reach: now.Reach,
+		Reach: now.Reach,
 	}
 	for _, keys := range [][]string{{"gauges"}, setupKeys["shop"], setupKeys["units"], setupKeys["rig"], setupKeys["room"]} {
 		for _, key := range keys {
@@ -266,7 +265,14 @@ func (s *Site) settingTyped(key, text string) string {
 }
 
 // anyInHold says that a hold is going on, which a change of the settings would end.
-func (s *Site) anyInHold() string { return asSentence(s.inHold("")) }
+func (s *Site) anyInHold() string {
+	for _, g := range s.bench.Snapshot().Gauges {
+		if g.Phase == "drawing" || g.Phase == "settling" || g.Phase == "holding" {
+			return "In the middle of a hold nothing is changed: vent first."
+		}
+	}
+	return ""
+}
 
 // findView is the page of the search for gauges.
 type findView struct {

@@ -110,6 +110,10 @@ func (s *Site) changeTicket(w http.ResponseWriter, r *http.Request, shelf Ticket
 		return
 	}
 	f, changed := sent(r), t
+	if f.Any() { // nothing that was said may be taken for nothing said
+		s.renderTicket(w, r, shelf, http.StatusUnprocessableEntity, t, ticketForms{closing: f})
+		return
+	}
 	change(&changed, f)
 	if _, err := s.desk.KeepTicket(r.Context(), changed); err != nil {
 		if !f.refuseTicket(err) {
@@ -164,7 +168,7 @@ func (s *Site) layStage(ctx context.Context, t ticket.Ticket, gauge string, put 
 func (f *form) refuseTicket(err error) bool {
 	faults := ticket.Faults(err)
 	for _, fault := range faults {
-		f.fault(fault.Field, strings.ToUpper(fault.Says[:1])+fault.Says[1:]+".")
+		f.fault(fault.Field, asSentence(fault.Says))
 	}
 	return len(faults) > 0 || f.refuse(err)
 }
