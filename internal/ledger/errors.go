@@ -16,6 +16,9 @@ var (
 	ErrNoSpace = errors.New("the disk is full")
 	// ErrDamaged is returned when the file's own structure is broken.
 	ErrDamaged = errors.New("the ledger's file is damaged")
+	// ErrClock is returned when a change would not count, as the one before it was recorded later
+	// by the clock of then.
+	ErrClock = errors.New("the computer's clock is before the last change")
 	// ErrNotFound is returned when there is no such hold, trial, ticket, instrument,
 	// customer or text.
 	ErrNotFound = errors.New("not in the ledger")

@@ -40,6 +40,7 @@ func Run(t *testing.T, newStore func(t *testing.T) Open) {
 		{"a ticket that cannot be kept leaves nothing behind", refusedTickets},
 		{"a ticket that changed is recorded whole again", changedTickets},
 		{"an instrument that comes again is the same one", comesAgain},
+		{"a change of an old ticket leaves what a later one told of the instrument", instrumentKnownBetter},
 		{"no number is given twice, nor one that was a label", numbers},
 		{"work is kept with its visit", workDone},
 		{"words find tickets, their holds and their trials", searches},

@@ -142,6 +142,22 @@ func comesAgain(t *testing.T, s ledger.Store) {
 	assert.Equal(t, []ledger.InstrumentEntry{{Instrument: first.Instrument, Visits: 2, Last: "T-1002", Opened: again.Opened, Customer: first.Customer}}, got)
 }
 
+func instrumentKnownBetter(t *testing.T, s ledger.Store) {
+	first := keep(t, s, Visit())
+	again := Visit()
+	again.Instrument, again.Customer = first.Instrument, ticket.Customer{ID: first.Customer.ID}
+	again.Instrument.Serial = "AB-1188"
+	again = keep(t, s, again)
+	first.Remark = "the bill was sent"
+	first = keep(t, s, first)
+	assert.Equal(t, again.Instrument, first.Instrument, "what the later visit told stays")
+	i, err := s.Instrument(t.Context(), first.Instrument.ID)
+	require.NoError(t, err)
+	assert.Equal(t, "AB-1188", i.Serial)
+	first.Instrument.Serial = "AB-1189"
+	assert.Equal(t, "AB-1189", keep(t, s, first).Instrument.Serial, "unless it is changed there")
+}
+
 func numbers(t *testing.T, s ledger.Store) {
 	w, stop := Start(t, s)
 	defer stop()

@@ -56,6 +56,10 @@ func (a *appender) recordVisit(ctx context.Context, before ledger.TicketRecord, 
 	if t.Opened.IsZero() {
 		t.Opened = before.Opened
 	}
+	if t.Instrument == before.Instrument() {
+		// A later visit may have told more of it, which an old one does not take back.
+		t.Instrument = ticket.Instrument{ID: before.InstrumentID}
+	}
 	if err := a.fillInstrument(ctx, &t.Instrument); err != nil {
 		return err
 	}

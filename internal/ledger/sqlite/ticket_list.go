@@ -15,6 +15,14 @@ import (
 const newer = ` ON CONFLICT (id) DO UPDATE SET %[2]s
 	WHERE (excluded.at_us, excluded.chain, excluded.n) > (%[1]s.at_us, %[1]s.chain, %[1]s.n)`
 
+// newest refuses a change that [newer] did not take: it would be recorded and count for nothing.
+func (a *appender) newest(res sql.Result) error {
+	if n, err := res.RowsAffected(); err != nil || n > 0 {
+		return err
+	}
+	return fmt.Errorf("%w: it says %s UTC: set it and try again", ledger.ErrClock, a.at.UTC().Format("2 January 2006 15:04"))
+}
+
 // listTicket puts a ticket and its instrument into their lists, or in the place of what they
 // were before.
 func (a *appender) listTicket(ctx context.Context, r ledger.Record) error {
@@ -22,13 +30,16 @@ func (a *appender) listTicket(ctx context.Context, r ledger.Record) error {
 	if err != nil {
 		return err
 	}
-	_, err = a.exec(ctx, `INSERT INTO tickets (id, at_us, chain, n, opened_us, closed_us, instrument, customer)
+	res, err := a.exec(ctx, `INSERT INTO tickets (id, at_us, chain, n, opened_us, closed_us, instrument, customer)
 		VALUES ($1, $2, $3, $4, $5, $6, $7, $8)`+fmt.Sprintf(newer, "tickets", `at_us = excluded.at_us, chain = excluded.chain,
 		n = excluded.n, opened_us = excluded.opened_us, closed_us = excluded.closed_us, instrument = excluded.instrument,
 		customer = excluded.customer`),
 		t.ID, r.At.UnixMicro(), r.Chain, r.N, t.Opened.UnixMicro(), microOrNull(t), t.Instrument, t.Customer)
 	if err != nil {
 		return fmt.Errorf("list ticket %s: %w", t.ID, err)
+	}
+	if err := a.newest(res); err != nil {
+		return fmt.Errorf("change ticket %s: %w", t.ID, err)
 	}
 	_, err = a.exec(ctx, `INSERT INTO instruments (id, at_us, chain, n) VALUES ($1, $2, $3, $4)`+
 		fmt.Sprintf(newer, "instruments", "at_us = excluded.at_us, chain = excluded.chain, n = excluded.n"),
@@ -49,11 +60,14 @@ func (a *appender) listCustomer(ctx context.Context, r ledger.Record) error {
 	if err != nil {
 		return err
 	}
-	_, err = a.exec(ctx, `INSERT INTO customers (id, at_us, chain, n, name, contact) VALUES ($1, $2, $3, $4, $5, $6)`+
+	res, err := a.exec(ctx, `INSERT INTO customers (id, at_us, chain, n, name, contact) VALUES ($1, $2, $3, $4, $5, $6)`+
 		fmt.Sprintf(newer, "customers", `at_us = excluded.at_us, chain = excluded.chain, n = excluded.n, name = excluded.name, contact = excluded.contact`),
 		c.ID, r.At.UnixMicro(), r.Chain, r.N, c.Name, c.Contact)
 	if err != nil {
 		return fmt.Errorf("list customer %s: %w", c.ID, err)
+	}
+	if err := a.newest(res); err != nil {
+		return fmt.Errorf("change customer %s: %w", c.ID, err)
 	}
 	return a.listWordsOf(ctx, c.ID)
 }
