@@ -1,7 +1,6 @@
 package web
 
 import (
-	"fmt"
 	"net/http"
 	"strings"
 	"unicode"
@@ -42,12 +41,4 @@ func (s *Site) typedLength(text string) string {
 		}
 	}
 	return withUnit(text, unit.Symbol())
-}
-
-// howMany is a number of things in words.
-func howMany(n int, thing string) string {
-	if n == 1 {
-		return "1 " + thing
-	}
-	return fmt.Sprintf("%d %ss", n, thing)
 }

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"html/template"
+	"maps"
 	"net/http"
 	"net/url"
 	"slices"
@@ -114,10 +115,10 @@ func (s *Site) instrumentLine(i catalog.Instrument) instrumentLine {
 	for _, j := range i.Joints {
 		var what []string
 		if n := len(j.Seats); n > 0 {
-			what = append(what, howMany(n, "seat"))
+			what = append(what, counting(n, "seat"))
 		}
 		if n := len(j.Holes); n > 0 {
-			what = append(what, howMany(n, "open hole"))
+			what = append(what, counting(n, "open hole"))
 		}
 		line.Joints = append(line.Joints, jointLine{
 			catalogPath(i.Name, j.Name), j.Name, titleOf(j), strings.Join(append(what, s.shown().length(float64(j.Length()))), ", "),
@@ -246,13 +247,7 @@ func thingWords(t catalog.Thing) string {
 
 func toldWords(told map[string]string) string {
 	var all []string
-	for _, key := range slices.Sorted(func(yield func(string) bool) {
-		for k := range told {
-			if !yield(k) {
-				return
-			}
-		}
-	}) {
+	for _, key := range slices.Sorted(maps.Keys(told)) {
 		all = append(all, strings.ReplaceAll(key, "-", " ")+" "+told[key])
 	}
 	return strings.Join(all, ", ")
@@ -347,17 +342,23 @@ func (s *Site) catalogJointPage(w http.ResponseWriter, r *http.Request) {
 }
 
 // volumeFigure writes a volume with U (k = 2).
-func volumeFigure(v rig.Measured) string {
-	m := written(v.Value*1e6, expanded(v.U*1e6))
-	return m.Value + " ± " + m.U + " ml"
-}
+func volumeFigure(v rig.Measured) string { return volumeWithU(v.Value, v.U) }
 
 // gaugeForCommand is the address of the bench's gauge, for a command to type.
 func gaugeForCommand(snapshot bench.Snapshot) string {
 	if len(snapshot.Gauges) > 0 && snapshot.Gauges[0].Address != "" {
-		return snapshot.Gauges[0].Address
+		return quotedForCommand(snapshot.Gauges[0].Address)
 	}
 	return "ADDRESS"
+}
+
+// quotedForCommand is a word of a command, in quotes where a shell would take a part of it,
+// such as the & of serial:COM5?baud=9600&dialect=text, for its own.
+func quotedForCommand(word string) string {
+	if strings.ContainsAny(word, " &?*;()'$|<>#") {
+		return `"` + word + `"`
+	}
+	return word
 }
 
 func closureOf(j catalog.Joint) []doView {

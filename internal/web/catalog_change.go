@@ -170,7 +170,7 @@ func (s *Site) renderChange(w http.ResponseWriter, r *http.Request, status int, 
 		Joint: withinSentence(titleOf(j)), Path: catalogPath(i.Name, j.Name), File: own.Path, Memory: own.Path == "",
 	}
 	view.Frame.Back = &link{view.Path, titleInFull(i, j)}
-	view.Heading = asSentence(of.Kind + " " + of.Name)
+	view.Heading = strings.TrimSpace(capital(of.Kind) + " " + of.Name)
 	switch {
 	case of.Kind == catalog.KindBore:
 		view.Heading = "Bore"
@@ -180,7 +180,6 @@ func (s *Site) renderChange(w http.ResponseWriter, r *http.Request, status int, 
 			view.Heading = "A new open hole"
 		}
 	}
-	view.Heading = strings.TrimSuffix(view.Heading, ".")
 	view.Frame.Title = view.Heading
 	if of.Kind == catalog.KindBore {
 		for n := range len(j.Bore) + 1 {
@@ -235,7 +234,7 @@ func (s *Site) changeThing(w http.ResponseWriter, r *http.Request) {
 	case fresh && known != nil && of.Kind != catalog.KindBore:
 		f.fault("name", "The joint has one of that name already.")
 	case !fresh && known == nil:
-		f.fault("", "The joint no longer has it.")
+		f.Whole = "The joint no longer has it."
 	}
 	told := s.toldOf(f, j, of, known)
 	if !f.Any() && len(told) > 0 {

@@ -248,7 +248,7 @@ func (s *Site) jointWords(j catalog.Joint) string {
 	fmt.Fprintf(&b, "The bore cut lengthwise, to scale, the player’s end first: %s long, %s wide there, %s at the other end.",
 		s.shown().length(float64(j.Length())), s.shown().length(float64(j.DiameterAt(0))), s.shown().length(float64(j.DiameterAt(j.Length()))))
 	for _, e := range j.Ends {
-		fmt.Fprintf(&b, " %s at %s, closed by %s.", asSentence(e.Name)[:len(asSentence(e.Name))-1], s.shown().length(float64(e.At.Value)), e.ClosedBy.Value)
+		fmt.Fprintf(&b, " %s at %s, closed by %s.", capital(e.Name), s.shown().length(float64(e.At.Value)), e.ClosedBy.Value)
 	}
 	if len(j.Seats) > 0 {
 		var seats []string

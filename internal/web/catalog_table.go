@@ -40,7 +40,7 @@ type toldCell struct {
 }
 
 func (s *Site) lengthCell(l catalog.Length) toldCell {
-	return toldCell{s.lengthText(float64(l.Value)), l.Source}
+	return toldCell{s.shown().length(float64(l.Value)), l.Source}
 }
 
 func wordCell(w catalog.Word) toldCell { return toldCell{w.Value, w.Source} }

@@ -38,6 +38,6 @@ var places = []place{
 // frame returns the frame of a page that belongs to the place here.
 func (s *Site) frame(r *http.Request, title, here string, styles ...string) frame {
 	return frame{
-		Title: title, Theme: theme(r), Here: here, Places: places, Styles: styles, Version: s.version,
+		Title: title, Theme: theme(r), Here: here, Places: places, Styles: styles, Version: s.version, Shop: s.house().Name,
 	}
 }

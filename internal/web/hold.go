@@ -169,7 +169,7 @@ func (s *Site) rigUsed(record rig.Record, ambient float64) rigUsedView {
 	view := rigUsedView{ID: record.ID, Name: string(record.Kind), Day: u.day(record.ValidFrom)}
 	switch {
 	case record.Volume != nil:
-		view.Figure = u.volumeWithU(record.Volume.Value, record.Volume.U)
+		view.Figure = volumeWithU(record.Volume.Value, record.Volume.U)
 	case record.Blank != nil:
 		view.Name += " in " + record.Blank.Sign.String()
 		view.Figure = u.throughputWithU(record.Blank.LeakRate.Value, record.Blank.LeakRate.U, ambient)

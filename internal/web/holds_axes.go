@@ -1,6 +1,8 @@
 package web
 
 import (
+	"strings"
+
 	"boretight/internal/plot"
 	"boretight/internal/quantity"
 	"boretight/internal/trial"
@@ -27,10 +29,13 @@ func (u shown) rateLimit(d *trial.Decision, ambient float64) float64 {
 
 func statedIn(value, stdU, one float64, name string) string {
 	m := written(value/one, expanded(stdU/one))
-	return m.Value + " ± " + m.U + " " + name
+	return strings.TrimSpace(m.Value + " ± " + m.U + " " + name)
 }
 
-func (u shown) volumeWithU(m3, stdU float64) string { return statedIn(m3, stdU, 1e-6, "ml") }
+func volumeWithU(m3, stdU float64) string { return statedIn(m3, stdU, 1e-6, "ml") }
+
+func percentWithU(share, stdU float64) string { return statedIn(share, stdU, 1e-2, "%") }
+
 func (u shown) lengthWithU(m, stdU float64) string {
 	unit := u.units.Length
 	return statedIn(m, stdU, float64(unit.Unit().Times(1)), unit.Symbol())
@@ -41,13 +46,14 @@ func (u shown) ambientWithU(pa, stdU float64) string {
 	return statedIn(pa, stdU, unit.SI, unit.Name)
 }
 
-// throughputWithU states a rig's own leak for gas at 20 °C.
+// throughputWithU states a rig's own leak, or a reference leak. Where its unit takes the
+// temperature of the gas, that is 20 °C and said.
 func (u shown) throughputWithU(q, stdU, ambient float64) string {
-	factor := u.flowFactor(ambient)
+	factor, unit := u.flowFactor(ambient), u.flowSymbol()
 	if factor == 0 {
-		factor = quantity.Throughput(1).SCCM(quantity.FromCelsius(20))
+		factor, unit = quantity.Throughput(1).SCCM(limitRoom), unit+" at 20 °C"
 	}
-	return statedIn(q, stdU, 1/factor, u.flowSymbol())
+	return statedIn(q, stdU, 1/factor, unit)
 }
 
 func celsiusWithU(kelvin, stdU float64) string {

@@ -50,7 +50,7 @@ const standardPressure = 101325
 func (u shown) toldVolume(fit decay.Setup, known bench.ToldRig) toldView {
 	view := toldView{Name: "volume", Figure: "none, so only the pressure rate can be given", Source: "not told"}
 	if fit.Volume.Told() {
-		view.Figure, view.Source = u.volumeWithU(fit.Volume.Value, fit.Volume.U), "told"
+		view.Figure, view.Source = volumeWithU(fit.Volume.Value, fit.Volume.U), "told"
 	}
 	if known.Volume != "" {
 		view.Source, view.Record = "record", known.Volume

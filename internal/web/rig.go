@@ -5,9 +5,7 @@ import (
 	"strings"
 
 	"boretight/internal/bench"
-	"boretight/internal/quantity"
 	"boretight/internal/rig"
-	"boretight/internal/trial"
 )
 
 // rigsView is the part of the page that says what is on record of the rigs.
@@ -69,7 +67,7 @@ func (s *Site) rigsView(snapshot bench.Snapshot) rigsView {
 }
 
 func (s *Site) knownView(item bench.RigItem, trusted bool) knownView {
-	view := knownView{Name: string(item.Kind), Word: string(item.State), Says: item.Says, Figure: rigFigure(item)}
+	view := knownView{Name: string(item.Kind), Word: string(item.State), Says: item.Says, Figure: s.shown().rigFigure(item)}
 	switch {
 	case item.Kind == rig.KindBlank && item.Sign != "":
 		view.Name += " in " + item.Sign
@@ -99,46 +97,46 @@ func (s *Site) knownView(item bench.RigItem, trusted bool) knownView {
 	return view
 }
 
-// rigFigure writes the figure of an item with U (k = 2), in the units of the bench.
-func rigFigure(item bench.RigItem) string {
+// rigFigure writes the figure of an item with U (k = 2), in the shop's units.
+func (u shown) rigFigure(item bench.RigItem) string {
 	if item.Figure == nil {
 		return ""
 	}
 	switch f := *item.Figure; item.Kind {
 	case rig.KindCalibration:
-		return "span × " + plusMinus(f, 1, "")
+		return "span × " + statedIn(f.Value, f.U, 1, "")
 	case rig.KindVolume:
-		return plusMinus(f, 1e6, "ml")
+		return volumeWithU(f.Value, f.U)
 	case rig.KindBlank:
-		room := quantity.FromCelsius(20)
-		return plusMinus(f, quantity.Throughput(1).SCCM(room), "sccm at 20 °C")
+		return u.throughputWithU(f.Value, f.U, 0)
 	case rig.KindCheck:
-		return plusMinus(f, 100, "% off")
+		return percentWithU(f.Value, f.U) + " off"
 	case rig.KindProof:
 		return "largest |En| " + fixed(f.Value, 2)
 	}
 	return ""
 }
 
-func plusMinus(v trial.Value, unit float64, name string) string {
-	m := written(v.Value*unit, expanded(v.U*unit))
-	return strings.TrimSpace(m.Value + " ± " + m.U + " " + name)
+// partsOf names the parts of the rig of a gauge that have a name.
+func partsOf(state bench.RigState) string {
+	parts := partNames(state.Rig)
+	if state.Unnamed && len(parts) > 0 {
+		parts[0] += " (it gave no serial number)"
+	}
+	return strings.Join(parts, ", ")
 }
 
-// partsOf names the parts of a rig that have a name.
-func partsOf(state bench.RigState) string {
+// partNames are the parts of a rig that have a name, the gauge first.
+func partNames(of rig.Identity) []string {
 	var parts []string
 	for _, p := range [...]struct{ name, value string }{
-		{"gauge", state.Rig.Gauge}, {"hose", state.Rig.Hose}, {"stoppers", state.Rig.Stoppers}, {"valve", state.Rig.Valve},
+		{"gauge", of.Gauge}, {"hose", of.Hose}, {"stoppers", of.Stoppers}, {"valve", of.Valve},
 	} {
 		if p.value != "" {
 			parts = append(parts, p.name+" "+p.value)
 		}
 	}
-	if state.Unnamed {
-		parts[0] += " (it gave no serial number)"
-	}
-	return strings.Join(parts, ", ")
+	return parts
 }
 
 // worthOf are the sentences on the rig of a gauge that stand beside its verdicts.

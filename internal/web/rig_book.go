@@ -11,7 +11,6 @@ import (
 
 	"boretight/internal/bench"
 	"boretight/internal/plot"
-	"boretight/internal/quantity"
 	"boretight/internal/rig"
 )
 
@@ -150,7 +149,7 @@ func (s *Site) rigBook(snapshot bench.Snapshot, n int, state bench.RigState, own
 	address, joint := "ADDRESS", "INSTRUMENT/JOINT"
 	for _, g := range snapshot.Gauges {
 		if g.Name == state.Gauge {
-			address, joint = cmp.Or(g.Address, address), cmp.Or(g.Setup.Name(), joint)
+			address, joint = quotedForCommand(cmp.Or(g.Address, address)), quotedForCommand(cmp.Or(g.Setup.Name(), joint))
 		}
 	}
 	counts := map[string]bool{}
@@ -196,8 +195,7 @@ func rigCommand(kind rig.Kind, sign, address, joint string) (command, needs stri
 // recordView is a record with all that it says.
 func (s *Site) recordView(r rig.Record) recordView {
 	u := s.shown()
-	view := recordView{ID: r.ID, Title: asSentence(string(r.Kind)), Notes: r.Notes, From: u.moment(r.ValidFrom), Until: "no date due", Rig: partNames(r.Rig)}
-	view.Title = strings.TrimSuffix(view.Title, ".")
+	view := recordView{ID: r.ID, Title: capital(string(r.Kind)), Notes: r.Notes, From: u.moment(r.ValidFrom), Until: "no date due", Rig: strings.Join(partNames(r.Rig), ", ")}
 	if !r.ValidUntil.IsZero() {
 		view.Until = "until " + u.day(r.ValidUntil)
 	}
@@ -253,37 +251,14 @@ func (s *Site) recordView(r rig.Record) recordView {
 	return view
 }
 
-func percentFigure(d rig.Measured) string {
-	m := written(100*d.Value, expanded(100*d.U))
-	return m.Value + " ± " + m.U + " %"
-}
+func percentFigure(d rig.Measured) string { return percentWithU(d.Value, d.U) }
 
 // signed writes a pressure in Pa with its sign: corrections of gauges are some Pa.
 func (u shown) signed(pa float64) string {
 	return strings.Replace(fmt.Sprintf("%.4g Pa", pa), "-", "−", 1)
 }
 
-// throughputFigure writes a leakage rate in Pa·m³/s in the shop's unit, with U (k = 2).
-func (u shown) throughputFigure(q rig.Measured) string {
-	factor := u.flowFactor(0)
-	unit := u.flowSymbol()
-	if factor == 0 {
-		factor = quantity.Throughput(1).SCCM(limitRoom)
-		unit += " at 20 °C"
-	}
-	m := written(q.Value*factor, expanded(q.U*factor))
-	return m.Value + " ± " + m.U + " " + unit
-}
-
-func partNames(id rig.Identity) string {
-	var parts []string
-	for _, p := range [][2]string{{"gauge", id.Gauge}, {"hose", id.Hose}, {"stoppers", id.Stoppers}, {"valve", id.Valve}} {
-		if p[1] != "" {
-			parts = append(parts, p[0]+" "+p[1])
-		}
-	}
-	return strings.Join(parts, ", ")
-}
+func (u shown) throughputFigure(q rig.Measured) string { return u.throughputWithU(q.Value, q.U, 0) }
 
 // chartsOf are the control charts of checks, one a reference leak.
 func (s *Site) chartsOf(records []rig.Record, n int) []chartView {

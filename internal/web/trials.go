@@ -5,6 +5,7 @@ import (
 	"net/http"
 	"strconv"
 	"strings"
+	"time"
 
 	"boretight/internal/bench"
 	"boretight/internal/ledger"
@@ -53,7 +54,7 @@ func (s *Site) trialList(w http.ResponseWriter, r *http.Request, records Records
 func (s *Site) trialRow(t TrialRecord) trialRow {
 	u := s.shown()
 	row := trialRow{
-		ID: t.ID, Stamp: t.At.UTC().Format(stampFormat), Time: u.moment(t.At), Subject: subjectOfTrial(t.Trial),
+		ID: t.ID, Stamp: t.At.UTC().Format(time.RFC3339), Time: u.moment(t.At), Subject: subjectOfTrial(t.Trial),
 		Result: u.trialView(&t.Result, t.Ambient), Holds: counting(len(t.Holds), "hold"), At: u.pressure(t.Result.At), Sign: t.Result.Sign,
 	}
 	if row.Result != nil {
@@ -64,9 +65,6 @@ func (s *Site) trialRow(t TrialRecord) trialRow {
 	}
 	return row
 }
-
-// stampFormat is a moment for machines.
-const stampFormat = "2006-01-02T15:04:05Z07:00"
 
 func subjectOfTrial(t ledger.Trial) subjectView {
 	return subjectOf(bench.Setup{

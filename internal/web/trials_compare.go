@@ -2,9 +2,14 @@ package web
 
 import (
 	"errors"
+	"fmt"
 	"html/template"
+	"maps"
 	"net/http"
+	"slices"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"boretight/internal/plot"
 	"boretight/internal/trial"
@@ -15,7 +20,7 @@ type compareView struct {
 	Frame       frame
 	Subject     subjectView
 	Sentence    string
-	Ratio       *ratioView
+	Ratio       *ticketChange
 	Sides       []sideView
 	Difference  *figureView
 	Rules       []string
@@ -25,9 +30,6 @@ type compareView struct {
 	Overlay     template.HTML
 	Found, Left string // identities
 }
-
-// ratioView is how many times tighter the joint is.
-type ratioView struct{ Value, Interval string }
 
 // sideView is one of the two trials.
 type sideView struct {
@@ -70,13 +72,22 @@ func asSentence(text string) string {
 	if text == "" {
 		return ""
 	}
-	return strings.ToUpper(text[:1]) + text[1:] + "."
+	return strings.TrimSuffix(capital(text), ".") + "."
+}
+
+// capital begins a text with a capital letter.
+func capital(text string) string {
+	first, size := utf8.DecodeRuneInString(text)
+	if size == 0 || first == utf8.RuneError {
+		return text
+	}
+	return string(unicode.ToUpper(first)) + text[size:]
 }
 
 func (s *Site) compareView(r *http.Request, c Compared) compareView {
 	u := s.shown()
 	view := compareView{
-		Subject: subjectOfTrial(c.After.Trial), Sentence: c.Sentence, Because: c.Because, Notes: c.Notes,
+		Subject: subjectOfTrial(c.After.Trial), Sentence: u.comparedWords(c), Because: c.Because, Notes: c.Notes,
 		Found: c.Before.ID, Left: c.After.ID,
 		Sides: []sideView{{"as found", s.trialRow(c.Before.TrialRecord)}, {"as left", s.trialRow(c.After.TrialRecord)}},
 	}
@@ -85,15 +96,16 @@ func (s *Site) compareView(r *http.Request, c Compared) compareView {
 	view.Frame.Back = &link{"/trials/" + c.After.ID, "The trial as left"}
 	difference := c.Difference
 	view.Difference = u.figure(&difference, c.DifferenceSCCM, nil, c.After.Ambient)
-	view.Ratio = ratioOf(c.Ratio)
+	view.Ratio = improvedWords(c.Comparison)
 	var rules listing
 	change := plot.Change{Title: "Leakage rate as found and as left"}
+	limits := map[string]float64{} // as written
 	for i, side := range []WholeTrial{c.Before, c.After} {
 		if t := view.Sides[i].Result; t != nil {
 			rules.rule(t.Verdict.Rule)
 		}
-		if limit := u.rateLimit(side.Result.Decision, side.Ambient); limit > 0 {
-			change.Limit = limit
+		if d := side.Result.Decision; d != nil {
+			limits[u.limit(d, side.Ambient)] = u.rateLimit(d, side.Ambient)
 		}
 		if e, ok := u.flow(side.Result.LeakRate, side.Result.SCCM, side.Ambient); ok {
 			figure := u.ofTrial(&side.Result, side.Ambient)
@@ -103,6 +115,9 @@ func (s *Site) compareView(r *http.Request, c Compared) compareView {
 				Written: figure.Value + " ± " + figure.U, Verdict: verdictInk(side.Result.Verdict),
 			})
 		}
+	}
+	if len(limits) == 1 { // else neither is that of both
+		change.Limit = slices.Max(slices.Collect(maps.Values(limits)))
 	}
 	view.Rules = rules.Rules
 	view.Change = drawn("change", change, 190, 170)
@@ -116,13 +131,18 @@ func (s *Site) compareView(r *http.Request, c Compared) compareView {
 	return view
 }
 
-// ratioOf writes a ratio with its interval; nil without one.
-func ratioOf(r *trial.Ratio) *ratioView {
-	if r == nil {
-		return nil
+// comparedWords says a comparison in a sentence, in the shop's unit.
+func (u shown) comparedWords(c Compared) string {
+	before, after := u.ofTrial(&c.Before.Result, c.Before.Ambient), u.ofTrial(&c.After.Result, c.After.Ambient)
+	if u.flowFactor(0) == 0 || before == nil || after == nil {
+		return c.Sentence // which is in sccm
 	}
-	value, interval, _ := strings.Cut(strings.TrimSuffix(r.Text(), ")"), " (")
-	return &ratioView{value, interval}
+	figures := fmt.Sprintf("%s ± %s %s as found, %s ± %s %s as left.", before.Value, before.U, before.Unit, after.Value, after.U, after.Unit)
+	change := improvedWords(c.Comparison)
+	if change.Times == "" {
+		return capital(change.Says) + ": " + figures
+	}
+	return "As left, the joint is " + change.Times + " " + change.Says + " than as found (" + change.Interval + "): " + figures
 }
 
 // compareTicket goes to the one comparison that a visit offers, or lists several.

@@ -25,7 +25,7 @@ func twoTrials(t *testing.T) *fakeRecords {
 func TestTrialsAreListed(t *testing.T) {
 	records := twoTrials(t)
 	w := ask(t, siteOf(t, records, nil), "/trials?when=as_left&words=clarinet")
-	assert.Equal(t, web.Sought{Words: "clarinet", When: "as_left", Limit: 51}, records.asked)
+	assert.Equal(t, web.Sought{Words: "clarinet", When: "as_left", Limit: 26}, records.asked)
 	text := words(w.Body.String())
 	assert.Contains(t, text, "2 Mar 2026 11:00:00 2 holds clarinet, upper as left T-1001 pass 1.200 ± 0.048 sccm")
 	assert.Contains(t, text, "fail 7.00 ± 0.28 sccm")
@@ -57,7 +57,7 @@ func TestATrialWithoutHoldsThatCountHasNoVerdict(t *testing.T) {
 
 func TestAsFoundStandsBesideAsLeft(t *testing.T) {
 	text := words(ask(t, siteOf(t, twoTrials(t), nil), "/compare?found=found&left=left").Body.String())
-	for _, want := range []string{"as found 7.00 ± 0.28 sccm", "fail limit 2.5 sccm at 2.50 kPa", "as left 1.200 ± 0.048 sccm", "ratio 5.83 times less 95 % interval",
+	for _, want := range []string{"as found 7.00 ± 0.28 sccm", "fail limit 2.5 sccm at 2.50 kPa", "as left 1.200 ± 0.048 sccm", "change 5.83 times tighter 95 % interval",
 		"Rule: pass when", "volume: common, the same figure was told", "clarinet, upper"} {
 		assert.Contains(t, text, want)
 	}
