@@ -63,7 +63,7 @@ type printView struct {
 type printJoint struct {
 	Name        string
 	Section     string
-	Limit       string // number without its unit; empty without one
+	Limit       string // number without its unit, or two; empty without one
 	At          string // where joints differ in it
 	Found, Left *printResult
 }
@@ -138,13 +138,8 @@ func (s *Site) printView(slip Slip) (printView, error) {
 			*side.into = u.printResult(*side.of)
 			view.Measured = true
 			rules.rule((*side.into).Verdict.Rule)
-			if d := side.of.Result.Decision; d != nil {
-				line.Limit = u.limitNumber(d, side.of.Ambient) // the last is the one as left
-			}
-			if t := side.of.Result; t.At != 0 {
-				line.At = "at " + strings.Join(present(u.pressure(t.At), t.Sign), " ")
-			}
 		}
+		line.Limit, line.At = u.printedLimit(j), u.printedAt(j)
 		ats = append(ats, line.At)
 		view.Joints = append(view.Joints, line)
 	}
@@ -181,6 +176,42 @@ func (u shown) printResult(t TrialRecord) *printResult {
 		result.Interval = strings.TrimSuffix(f.Interval, " "+f.Unit)
 	}
 	return result
+}
+
+// printedLimit is the limit of a joint; where each side was judged by its own, that as found
+// and that as left.
+func (u shown) printedLimit(j SlipJoint) string {
+	return ofSides(j, " / ", func(t *TrialRecord) string {
+		if d := t.Result.Decision; d != nil {
+			return u.limitNumber(d, t.Ambient)
+		}
+		return "none"
+	})
+}
+
+// printedAt says how a joint was held, or each side.
+func (u shown) printedAt(j SlipJoint) string {
+	return ofSides(j, ", then ", func(t *TrialRecord) string {
+		if t.Result.At == 0 {
+			return ""
+		}
+		return "at " + strings.Join(present(u.pressure(t.Result.At), t.Result.Sign), " ")
+	})
+}
+
+// ofSides is what is said of both sides of a joint, once where it is the same.
+func ofSides(j SlipJoint, between string, says func(*TrialRecord) string) string {
+	var all []string
+	for _, side := range []*TrialRecord{j.Found, j.Left} {
+		if side != nil {
+			all = append(all, says(side))
+		}
+	}
+	all = slices.Compact(all)
+	if len(all) == 1 && all[0] == "none" {
+		return ""
+	}
+	return strings.Join(present(all...), between)
 }
 
 // limitNumber is a limit without its unit, which stands above the column.

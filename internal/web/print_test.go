@@ -60,7 +60,7 @@ func TestTheLabelHasRoomForSixJoints(t *testing.T) {
 	assert.Equal(t, 6, strings.Count(page, `<th scope="row">`))
 	text := words(page)
 	assert.Contains(t, text, "2 more on the slip")
-	assert.Contains(t, text, "joint 1 7.00 ± 0.28 1.200 ± 0.048 pass 2.5")
+	assert.Contains(t, text, "joint 1 7.00 ± 0.28 fail 1.200 ± 0.048 pass 2.5")
 	assert.Contains(t, text, "at 2.50 kPa suction · ±: U, k = 2 · pass when P(q ≤ L) ≥ 0.95 · 4 Mar 2026")
 	assert.Contains(t, page, `class="label size-89x36"`)
 	assert.Contains(t, ask(t, site, "/print/label/T-1001?size=huge").Body.String(), `class="label size-62x29"`)
