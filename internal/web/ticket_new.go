@@ -268,10 +268,18 @@ func focusOf(f *form, view intakeView) string {
 	return "instrument"
 }
 
+// styledKinds are as many kinds as the style sheet shows the joints of one at a time; those
+// of further kinds are always shown.
+const styledKinds = 24
+
 func kindsOf(templates []catalog.Instrument, f *form) []kindChoice {
 	kinds := make([]kindChoice, 0, len(templates))
 	for i, t := range templates {
-		kind := kindChoice{Name: t.Name, Title: t.Title.Value, Class: "kind-" + strconv.Itoa(i), Chosen: t.Name == f.Value("instrument")}
+		class := "kind-many"
+		if i < styledKinds {
+			class = "kind-" + strconv.Itoa(i)
+		}
+		kind := kindChoice{Name: t.Name, Title: t.Title.Value, Class: class, Chosen: t.Name == f.Value("instrument")}
 		told := kind.Chosen && (len(f.All("joints")) > 0 || f.Fault("joints") != "")
 		for _, j := range t.Joints {
 			value := t.Name + "/" + j.Name

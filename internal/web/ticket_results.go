@@ -45,6 +45,7 @@ type ticketStage struct {
 type ticketTrial struct {
 	ID, Holds, Day string
 	Limit          string // where the sides differ
+	Aside          bool   // all its holds were set aside: nothing was measured
 	View           *trialView
 }
 
@@ -60,7 +61,7 @@ const usualClosure = "all keys closed"
 func (j ticketJoint) lacks(when string) *ticketStage {
 	for i := range j.Results {
 		for _, side := range j.Results[i].Sides {
-			if side.Put.When == when && side.Trial != nil {
+			if side.Put.When == when && side.Trial != nil && !side.Trial.Aside {
 				return nil
 			}
 		}
@@ -159,6 +160,7 @@ func (s *Site) trialIn(e TrialRecord) *ticketTrial {
 		side.Holds += ", " + fixed(float64(used), 0) + " used"
 	}
 	if side.View == nil {
+		side.Aside = true
 		side.View = &trialView{Verdict: verdictView{Word: "no result", Class: "none"}, Notes: e.Result.Notes}
 		return side
 	}
