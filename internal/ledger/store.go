@@ -24,7 +24,9 @@ type Store interface {
 	// next number, Opened if that is zero, and new identities for instrument and customer where
 	// theirs are empty. An instrument or customer of which nothing but the ID is given stays as
 	// it was. With an ID the ticket is recorded again as it is from now on; ErrNotFound if there
-	// is none. Work is not looked at. What cannot be kept wraps [ticket.Fault] errors.
+	// is none, ErrClock if the change would not count. Where it leaves the instrument as it
+	// was, what a later visit told of that stays. Work is not looked at. What cannot be kept
+	// wraps [ticket.Fault] errors.
 	KeepTicket(ctx context.Context, t ticket.Ticket) (ticket.Ticket, error)
 	// AddWork records work done in a visit and returns it with its ID, and At if that was zero.
 	AddWork(ctx context.Context, ticketID string, w ticket.Work) (ticket.Work, error)

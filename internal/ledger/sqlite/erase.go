@@ -31,9 +31,23 @@ func (db *DB) erase(ctx context.Context, f func(*appender) error) error {
 	if err := db.change(ctx, time.Now(), f); err != nil {
 		return err
 	}
-	_, err := db.write.ExecContext(ctx, "PRAGMA wal_checkpoint(TRUNCATE)")
-	return classify(err)
+	for range foldTries {
+		var busy, pages, folded int
+		if err := db.write.QueryRowContext(ctx, "PRAGMA wal_checkpoint(TRUNCATE)").Scan(&busy, &pages, &folded); err != nil {
+			return classify(err)
+		}
+		if busy == 0 {
+			return nil
+		}
+	}
+	return errStillRead
 }
+
+// foldTries bounds how often erasing waits for those who read, each time for [busyTimeout]:
+// a page of a list takes far less, a check or a copy may take minutes.
+const foldTries = 2
+
+var errStillRead = errors.New("it is erased, but its bytes stay in the journal, as somebody is reading the ledger: end the programs that have it open, the last of which folds the journal in")
 
 const erased = "UPDATE texts SET salt = NULL, body = NULL WHERE body IS NOT NULL AND "
 

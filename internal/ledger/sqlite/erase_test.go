@@ -102,3 +102,21 @@ func TestAnErasedTextLeavesNoByte(t *testing.T) {
 	assert.Empty(t, got.Complaint)
 	assert.Empty(t, got.Customer.Name)
 }
+
+func TestErasingSaysWhatAReaderKeepsFromIt(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "ledger.db")
+	db := open(t, path)
+	gone := visitOf(t, db, ticket.Customer{Name: "Zebulon Quetzalford"})
+	reader := rawOpen(t, path)
+	_, err := reader.Exec("BEGIN; SELECT count(*) FROM records")
+	require.NoError(t, err)
+	err = db.EraseCustomer(t.Context(), gone.Customer.ID)
+	assert.ErrorContains(t, err, "its bytes stay in the journal")
+	got, err := db.Ticket(t.Context(), gone.ID)
+	require.NoError(t, err)
+	assert.Empty(t, got.Customer.Name, "it is erased all the same")
+	_, err = reader.Exec("COMMIT")
+	require.NoError(t, err)
+	require.NoError(t, db.Close())
+	assert.Zero(t, traces(t, path, "quetzalford"))
+}
