@@ -146,13 +146,18 @@ func (s *search) wanted(w *where, lacking [][]string) {
 		if slices.ContainsFunc(lacking, func(l []string) bool { return !slices.Contains(l, word) }) {
 			continue
 		}
-		w.conditions = append(w.conditions, fmt.Sprintf(
-			"(%s OR ticket LIKE %s)", w.has(s.list.table+".ticket", word, " AND template = 0"), w.number("%"+word+"%")))
+		w.conditions = append(w.conditions, w.labelled(s.list.table+".ticket", word))
 	}
 }
 
-// tickets returns those that have all words of one of the sets, as far as the rarest word of
-// each tells; false if they are too many.
+// labelled is the condition that a ticket may have a word with a prefix: certain of tickets
+// on record, while of other labels it tells whether the word is found in them at all.
+func (w *where) labelled(ticket, prefix string) string {
+	return fmt.Sprintf("(%s OR %s LIKE %s)", w.has(ticket, prefix, " AND template = 0"), ticket, w.number("%"+prefix+"%"))
+}
+
+// tickets returns those that may have all words of one of the sets; false if those with the
+// rarest word of a set are too many.
 func (s *search) tickets(ctx context.Context, sets [][]string) ([]string, bool, error) {
 	byWord := make(map[string][]string)
 	var all []string
@@ -174,11 +179,32 @@ func (s *search) tickets(ctx context.Context, sets [][]string) ([]string, bool, 
 		if len(rarest) > rare {
 			return nil, false, nil
 		}
+		if len(set) > 1 {
+			var err error
+			if rarest, err = s.having(ctx, rarest, set); err != nil {
+				return nil, false, err
+			}
+		}
 		all = append(all, rarest...)
 	}
 	slices.Sort(all)
 	all = slices.Compact(all)
 	return all, len(all) <= rare, nil
+}
+
+// having returns those of the tickets that may have all words.
+func (s *search) having(ctx context.Context, tickets, words []string) ([]string, error) {
+	list, err := json.Marshal(tickets)
+	if err != nil {
+		return nil, err
+	}
+	var w where
+	query := "SELECT value FROM json_each(" + w.number(string(list)) + ")"
+	for _, word := range words {
+		w.conditions = append(w.conditions, w.labelled("value", word))
+	}
+	rows, err := s.tx.QueryContext(ctx, query+w.String(), w.args...)
+	return collect(rows, err, scanText)
 }
 
 // labelled returns tickets that have a word with a prefix, up to one more than rare. Labels
