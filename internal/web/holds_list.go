@@ -9,7 +9,7 @@ import (
 )
 
 // listLength is how many entries a page of a list shows.
-const listLength = 50
+const listLength = 25
 
 // Filters of the lists of holds and trials.
 var (

@@ -19,10 +19,10 @@ func TestHoldsAreListedByThePage(t *testing.T) {
 	site := siteOf(t, records, nil)
 	first := ask(t, site, "/holds?words=clarinet+T-1001&verdict=pass&when=as_found")
 	require.Equal(t, http.StatusOK, first.Code)
-	assert.Equal(t, web.Sought{Words: "clarinet T-1001", Verdict: "pass", When: "as_found", Limit: 51}, records.asked)
+	assert.Equal(t, web.Sought{Words: "clarinet T-1001", Verdict: "pass", When: "as_found", Limit: 26}, records.asked)
 	page := first.Body.String()
-	assert.Equal(t, 50, strings.Count(page, `<td><a href="/holds/h`))
-	assert.Contains(t, page, `href="/holds?before=h071&amp;verdict=pass&amp;when=as_found&amp;words=clarinet&#43;T-1001" rel="next"`, "the filters go along")
+	assert.Equal(t, 25, strings.Count(page, `<td><a href="/holds/h`))
+	assert.Contains(t, page, `href="/holds?before=h096&amp;verdict=pass&amp;when=as_found&amp;words=clarinet&#43;T-1001" rel="next"`, "the filters go along")
 	assert.NotContains(t, page, ">Newest<", "this is the newest")
 	assert.Contains(t, page, `<option value="pass" selected>`)
 	assert.Contains(t, page, `value="clarinet T-1001"`)
@@ -43,7 +43,7 @@ func TestEveryHoldListedHasItsGrounds(t *testing.T) {
 func TestAFilterThatIsNoneAsksForNothing(t *testing.T) {
 	records := &fakeRecords{}
 	text := words(ask(t, siteOf(t, records, nil), "/holds?verdict=splendid&when=never").Body.String())
-	assert.Equal(t, web.Sought{Limit: 51}, records.asked)
+	assert.Equal(t, web.Sought{Limit: 26}, records.asked)
 	assert.Contains(t, text, "No holds yet.")
 	assert.Contains(t, words(ask(t, siteOf(t, records, nil), "/holds?words=bassoon").Body.String()), "No hold is like that.")
 }
