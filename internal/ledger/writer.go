@@ -109,14 +109,6 @@ func (w *Writer) EndHold(id string, o trial.Outcome) (*Receipt, error) {
 	if err != nil {
 		return nil, fmt.Errorf("end hold %s: %w", id, err)
 	}
-	return w.end(id, outcome, o.Parts)
-}
-
-// InterruptHold ends a hold that will have no outcome: what began was not a hold
-// after all, or its gauge went away before isolation. It is kept and marked.
-func (w *Writer) InterruptHold(id string) (*Receipt, error) { return w.end(id, nil, nil) }
-
-func (w *Writer) end(id string, outcome json.RawMessage, parts *hold.Parts) (*Receipt, error) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	h, err := w.lookup(id)
@@ -124,7 +116,7 @@ func (w *Writer) end(id string, outcome json.RawMessage, parts *hold.Parts) (*Re
 		delete(w.queue.open, id)
 		return nil, fmt.Errorf("end hold %s: %w", id, err)
 	}
-	r := w.queue.end(h, outcome, parts, time.Now())
+	r := w.queue.end(h, outcome, o.Parts, time.Now())
 	select {
 	case w.wake <- struct{}{}:
 	default:

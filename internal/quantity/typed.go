@@ -37,12 +37,6 @@ func ParseLeakRateIn(text string, unit FlowUnit, ambient Pressure) (LeakRate, er
 	return LeakRate{amount: amount, standard: isStandard(u)}, nil
 }
 
-// ParseFlowIn is [ParseLeakRateIn] as a throughput of gas at a temperature.
-func ParseFlowIn(text string, unit FlowUnit, gas Temperature, ambient Pressure) (Throughput, error) {
-	rate, err := ParseLeakRateIn(text, unit, ambient)
-	return rate.At(gas), err
-}
-
 // parseTyped is parseWithUnit for what was typed into a form.
 func (d *dimension) parseTyped(text, bare string) (float64, *unit, error) {
 	told, err := decimalPoint(strings.TrimSpace(text))
