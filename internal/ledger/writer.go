@@ -2,7 +2,6 @@ package ledger
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"log/slog"
@@ -11,7 +10,6 @@ import (
 
 	"github.com/google/uuid"
 
-	"boretight/internal/hold"
 	"boretight/internal/trace"
 	"boretight/internal/trial"
 )
