@@ -6,6 +6,7 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"html"
 	"net/http"
 	"os"
 	"path/filepath"
@@ -55,10 +56,10 @@ func sheets(t *testing.T, address string) []sheet {
 		{name: "tickets-none", path: "/tickets?words=nobody"},
 		{name: "instruments", path: "/instruments"}, {name: "instrument", path: found(t, address, "/instruments", `href="(/instruments/[^"?]+)"`)},
 		{name: "holds", path: "/holds"}, {name: "hold", path: hold}, {name: "trials", path: "/trials"}, {name: "trial", path: closed},
-		{name: "compare", path: strings.ReplaceAll(found(t, address, found(t, address, "/tickets?of=all", `href="(/tickets/T-\d+)"`), `href="(/compare[^"]+)"`), "&amp;", "&")},
+		{name: "compare", path: found(t, address, found(t, address, "/tickets?of=all", `href="(/tickets/T-\d+)"`), `href="(/compare[^"]+)"`)},
 		{name: "rig", path: "/rig"}, {name: "limits", path: "/limits"},
 		{name: "catalog", path: "/catalog"}, {name: "catalog-oboe", path: "/catalog/oboe"}, {name: "catalog-like", path: "/catalog/oboe/like"}, {name: "catalog-upper", path: "/catalog/oboe/upper"},
-		{name: "catalog-change", path: strings.ReplaceAll(found(t, address, "/catalog/oboe/upper", `href="(/catalog/oboe/upper/change[^"]*)"`), "&amp;", "&")},
+		{name: "catalog-change", path: found(t, address, "/catalog/oboe/upper", `href="(/catalog/oboe/upper/change[^"]*)"`)},
 		{name: "setup", path: "/setup"}, {name: "setup-find", path: "/setup/find"}, {name: "setup-build", path: "/setup/build"},
 		{name: "cautions", path: "/cautions"},
 		{name: "slip", path: strings.Replace(open, "/tickets/", "/print/slip/", 1)}, {name: "label", path: strings.Replace(open, "/tickets/", "/print/label/", 1)},
@@ -78,7 +79,7 @@ func found(t *testing.T, address, path, pattern string) string {
 	t.Helper()
 	m := regexp.MustCompile(pattern).FindStringSubmatch(get(t, address+path))
 	require.NotNil(t, m, "no %s on %s", pattern, path)
-	return m[1]
+	return html.UnescapeString(m[1])
 }
 
 // show goes to a sheet and waits until it is there.

@@ -3,9 +3,13 @@
 (() => {
   const wrong = [], root = document.documentElement;
   const name = (e) => `${e.localName}${e.id ? "#" + e.id : ""}${e.className && e.className.baseVal === undefined ? "." + e.className : ""} "${e.textContent.replace(/\s+/g, " ").trim().slice(0, 40)}"`;
-  if (root.scrollWidth > innerWidth) wrong.push(`the page is ${root.scrollWidth} px wide, the window ${innerWidth}`);
+  if (root.scrollWidth > innerWidth) {
+    const widest = [...document.body.querySelectorAll("*")].filter((e) => e.getBoundingClientRect().right > innerWidth + 1).at(-1);
+    wrong.push(`the page is ${root.scrollWidth} px wide, the window ${innerWidth}: ${widest && name(widest)}`);
+  }
 
-  const hidden = (e) => !e.checkVisibility({ visibilityProperty: true, opacityProperty: true }) || e.closest(".skip, .aloud, dialog:not([open])");
+  // What is 1 px wide is for those who listen.
+  const hidden = (e) => e.clientWidth === 1 || !e.checkVisibility({ visibilityProperty: true, opacityProperty: true }) || e.closest(".skip, .aloud, dialog:not([open])");
   const scrolls = (e) => { for (; e; e = e.parentElement) if (/auto|scroll/.test(getComputedStyle(e).overflowX)) return true; return false; };
   // A text block is what holds text of its own.
   const blocks = [...document.body.querySelectorAll("*")].filter((e) =>
@@ -13,7 +17,7 @@
 
   for (const e of blocks) {
     const style = getComputedStyle(e);
-    if (style.display === "inline" || scrolls(e)) continue;
+    if (style.display === "inline" || style.textOverflow === "ellipsis" || scrolls(e)) continue;
     if (e.scrollWidth > e.clientWidth + 1 && e.clientWidth) wrong.push(`wider than its room: ${name(e)}`);
     if (/hidden|clip/.test(style.overflowY) && e.scrollHeight > e.clientHeight + 1) wrong.push(`cut at its foot: ${name(e)}`);
   }
