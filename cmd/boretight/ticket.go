@@ -116,13 +116,33 @@ func misToldTicket(err error) error {
 	return &usageError{err: errors.Join(all...)}
 }
 
-// changeTicket opens a ledger to change a ticket in it.
-func changeTicket(ctx context.Context, told string, change func(*book) error) error {
+// withBook opens a ledger for recording, which makes it where there is none.
+func withBook(ctx context.Context, told string, do func(*book) error) error {
 	b, err := openBook(ctx, told, slog.New(slog.DiscardHandler))
 	if err != nil {
 		return err
 	}
-	return errors.Join(change(b), b.close())
+	return errors.Join(do(b), b.close())
+}
+
+// changeTicket changes a ticket in a ledger that is there: none is made for a ticket that it
+// cannot have.
+func changeTicket(ctx context.Context, told, id string, change func(*book, ticket.Ticket) error) error {
+	store, err := openForReading(ctx, told)
+	if err != nil {
+		return err
+	}
+	_, err = store.Ticket(ctx, id)
+	if err = errors.Join(aboutTicket(err), store.Close()); err != nil {
+		return err
+	}
+	return withBook(ctx, told, func(b *book) error {
+		t, err := b.store.Ticket(ctx, id)
+		if err != nil {
+			return aboutTicket(err)
+		}
+		return change(b, t)
+	})
 }
 
 // keepTicket records a ticket in a ledger; what is wrong with it names the flags.

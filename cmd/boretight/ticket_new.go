@@ -44,9 +44,9 @@ func (c *ticketNewCmd) run(ctx context.Context, a app) (status, error) {
 	}
 	t, err := c.told()
 	if err != nil {
-		return usage, &usageError{err: err, hint: "boretight catalog list has the kinds and joints"}
+		return failed, err
 	}
-	err = changeTicket(ctx, c.Ledger, func(b *book) (err error) {
+	err = withBook(ctx, c.Ledger, func(b *book) (err error) {
 		if !c.Another {
 			if t, err = seenBefore(ctx, b.store, t); err != nil {
 				return err
@@ -72,8 +72,9 @@ func (c *ticketNewCmd) told() (ticket.Ticket, error) {
 		Customer:   ticket.Customer{Name: c.Customer, Contact: c.Contact},
 		Complaint:  c.Complaint, Condition: c.Condition,
 	}
+	const hint = "boretight catalog list has the kinds and joints"
 	if c.Instrument == "" {
-		return t, errors.New("open a ticket: no kind of instrument given; name it with --instrument")
+		return t, &usageError{err: errors.New("open a ticket: no kind of instrument given; name it with --instrument"), hint: hint}
 	}
 	known, err := catalogued{}.load()
 	if err != nil {
@@ -81,15 +82,12 @@ func (c *ticketNewCmd) told() (ticket.Ticket, error) {
 	}
 	of, err := known.Instrument(c.Instrument)
 	if err != nil {
-		return t, fmt.Errorf("--instrument: %w", err)
+		return t, &usageError{err: fmt.Errorf("--instrument: %w", err), hint: hint}
 	}
 	if t.Joints, err = jointsTold(of, c.Joint); err != nil {
-		return t, err
+		return t, &usageError{err: err, hint: hint}
 	}
-	if mistold := misToldTicket(t.Validate()); mistold != nil {
-		return t, errors.Unwrap(mistold)
-	}
-	return t, nil
+	return t, misToldTicket(t.Validate())
 }
 
 // seenBefore makes the instrument of a new ticket the one of that kind and serial number

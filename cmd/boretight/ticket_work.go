@@ -32,15 +32,11 @@ func (c *ticketWorkCmd) run(ctx context.Context, a app) (status, error) {
 		return usage, mistold
 	}
 	var t ticket.Ticket
-	err := changeTicket(ctx, c.Ledger, func(b *book) error {
-		var err error
-		if t, err = b.store.Ticket(ctx, id); err != nil {
-			return aboutTicket(err)
-		}
-		if w.Joint != "" && !slices.Contains(t.Joints, w.Joint) {
+	err := changeTicket(ctx, c.Ledger, id, func(b *book, now ticket.Ticket) error {
+		if t = now; w.Joint != "" && !slices.Contains(t.Joints, w.Joint) {
 			return &usageError{err: fmt.Errorf("add work to ticket %s: --joint %s: it has no such joint, but %s", id, w.Joint, strings.Join(t.Joints, ", "))}
 		}
-		w, err = b.store.AddWork(ctx, id, w)
+		w, err := b.store.AddWork(ctx, id, w)
 		t.Work = append(t.Work, w)
 		return aboutTicket(err)
 	})
@@ -76,12 +72,8 @@ func (c *ticketCloseCmd) run(ctx context.Context, a app) (status, error) {
 		doing, did = "open again", "opened again"
 	}
 	var t ticket.Ticket
-	err := changeTicket(ctx, c.Ledger, func(b *book) error {
-		var err error
-		if t, err = b.store.Ticket(ctx, id); err != nil {
-			return aboutTicket(err)
-		}
-		if t.Open() == c.Reopen {
+	err := changeTicket(ctx, c.Ledger, id, func(b *book, now ticket.Ticket) (err error) {
+		if t = now; t.Open() == c.Reopen {
 			return &hintedError{
 				err:  fmt.Errorf("%s ticket %s: it is %s already", doing, id, map[bool]string{true: "open", false: "closed"}[c.Reopen]),
 				hint: "boretight ticket show " + id + " tells more",
