@@ -29,6 +29,8 @@ func TestTheNewPicturesSayInWordsWhatTheyShow(t *testing.T) {
 			"as found: 3 holds, 1", "% left after 15 s", "as left: 3 holds, 7", "A joint within the limit (limit 1.5 sccm) would have more than 49 % left after 25 s."}},
 		"overlay without": {plot.Overlay{Left: overlay().Left[:1]}, []string{"as left: 1 hold, 7", "No limit."}},
 		"overlay empty":   {plot.Overlay{}, []string{"No readings."}},
+		"overlay whose limit begins at nought": {plot.Overlay{Left: overlay().Left[:1], Wedge: []plot.Point{{X: 0, Y: 0}, {X: 9, Y: 0}}, Limit: "limit 1.5 sccm"},
+			[]string{"No limit."}},
 		"visits": {visits(), []string{
 			"9 Jan 2024: as found 5.32 ± 0.42 sccm, fail; as left 0.61 ± 0.11 sccm, pass. 20 Feb 2025: as found 1.55 ± 0.20 sccm, inconclusive. 10 Mar 2026: as found",
 			"1 Apr 2026: as found no leakage rate. Limit 1.5 sccm."}},
@@ -43,6 +45,25 @@ func TestTheNewPicturesSayInWordsWhatTheyShow(t *testing.T) {
 			}
 		})
 	}
+}
+
+func TestALimitThatCannotBeDrawnIsNotNamed(t *testing.T) {
+	o := plot.Overlay{Left: overlay().Left[:1], Wedge: []plot.Point{{X: 0, Y: 0}, {X: 9, Y: 0}}, Limit: "limit 1.5 sccm"}
+	assert.NotContains(t, drawn(t, o), ">limit 1.5 sccm<")
+	o.Wedge[0].Y, o.Wedge[1].Y = 2500, 1250
+	assert.Contains(t, drawn(t, o), ">limit 1.5 sccm<")
+}
+
+func TestVisitsLieNightsApart(t *testing.T) {
+	evening := time.Date(2026, 3, 2, 21, 0, 0, 0, time.UTC)
+	between := func(hours time.Duration) string {
+		return drawn(t, plot.Trend{Unit: "sccm", Seen: []plot.Seen{
+			{Outcome: plot.Outcome{Value: 1}, At: evening, Visit: "T-1"}, {Outcome: plot.Outcome{Value: 1}, At: evening.Add(hours * time.Hour), Visit: "T-2"},
+		}})
+	}
+	assert.Contains(t, between(2), "the same day")
+	assert.Contains(t, between(11), "1 day")
+	assert.Contains(t, between(40), "2 days")
 }
 
 // Holds of one joint lie on one another however far it was drawn.

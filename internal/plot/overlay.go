@@ -45,12 +45,13 @@ func (o Overlay) Words() (title, description string) {
 		return title, "No readings."
 	}
 	description = "Share of Δp that is left, against the time since the valve was shut. " + description
-	if len(o.Wedge) == 0 {
+	edge := o.edge()
+	if len(edge) == 0 {
 		return title, description + "No limit."
 	}
-	end := o.Wedge[len(o.Wedge)-1]
+	end := edge[len(edge)-1]
 	return title, description + fmt.Sprintf("A joint within the limit (%s) would have more than %s %% left after %s s.",
-		orElse(clean(o.Limit), "as set"), number(100*end.Y/o.Wedge[0].Y, 0), number(end.X, 0))
+		orElse(clean(o.Limit), "as set"), number(end.Y, 0), number(end.X, 0))
 }
 
 // overlaid is the holds of one side, as shares in percent, and how they are drawn.
@@ -146,7 +147,10 @@ func (o Overlay) chart() Chart {
 		return chart
 	}
 	chart.X.Low, chart.X.High = 0, 1.02*far.high
-	chart.Series = o.wedge()
+	edge := o.edge()
+	if len(edge) > 0 {
+		chart.Series = append(chart.Series, Area{Points: edge, Level: 100, Ink: Wedge}, Curve{Points: edge, Ink: Passed, Width: 2})
+	}
 	for _, set := range sets {
 		for _, h := range set.holds {
 			chart.Series = append(chart.Series, Belt{Intervals: h.Curve, Ink: Band},
@@ -158,22 +162,20 @@ func (o Overlay) chart() Chart {
 			chart.Series = append(chart.Series, beside{set.upper(), set.name, set.ink, true})
 		}
 	}
-	if len(o.Wedge) > 0 && o.Limit != "" {
-		chart.Series = append(chart.Series, beside{chart.Series[1].(Curve).at(0.6 * far.high), o.Limit, Passed, false})
+	if len(edge) > 0 && o.Limit != "" {
+		chart.Series = append(chart.Series, beside{Curve{Points: edge}.at(0.6 * far.high), o.Limit, Passed, false})
 	}
 	return chart
 }
 
-// wedge is where joints within the limit stay, and its edge.
-func (o Overlay) wedge() []Series {
+// edge is the edge of the wedge in percent; empty without a limit, or where it has no Δp of
+// which to take a share.
+func (o Overlay) edge() []Point {
 	edge := shares([]Traced{{Points: o.Wedge}})
 	if len(edge) == 0 {
 		return nil
 	}
-	return []Series{
-		Area{Points: edge[0].Points, Level: 100, Ink: Wedge},
-		Curve{Points: edge[0].Points, Ink: Passed, Width: 2},
-	}
+	return edge[0].Points
 }
 
 // fit is the fitted curve of a hold.

@@ -183,9 +183,10 @@ func offset(j, n int) float64 {
 	return -all/2 + all*float64(j)/float64(n-1)
 }
 
-// apart is how long two moments lie apart, for people.
+// apart is how long two moments lie apart, for people, who count nights.
 func apart(from, to time.Time) string {
-	days := int(math.Round(to.Sub(from).Hours() / 24))
+	day := func(t time.Time) time.Time { return time.Date(t.Year(), t.Month(), t.Day(), 0, 0, 0, 0, time.UTC) }
+	days := int(day(to).Sub(day(from)).Hours() / 24)
 	count := func(n int, what string) string {
 		if n == 1 {
 			return "1 " + what
