@@ -51,7 +51,7 @@ func TestTicksOfAnyRangeRiseEvenlyAndCoverIt(t *testing.T) {
 		step := ticks[1] - ticks[0]
 		require.Positive(t, step)
 		for i := 1; i < len(ticks); i++ {
-			require.InEpsilon(t, step, ticks[i]-ticks[i-1], 1e-3)
+			require.True(t, near(ticks[i]-ticks[i-1], step), "step %g after %g", ticks[i]-ticks[i-1], step)
 		}
 		digit := step / math.Pow(10, math.Floor(math.Log10(step*1.001)))
 		require.True(t, near(digit, 1) || near(digit, 2) || near(digit, 5), "step %g", step)
