@@ -194,12 +194,8 @@ func (s *search) tickets(ctx context.Context, sets [][]string) ([]string, bool, 
 
 // having returns those of the tickets that may have all words.
 func (s *search) having(ctx context.Context, tickets, words []string) ([]string, error) {
-	list, err := json.Marshal(tickets)
-	if err != nil {
-		return nil, err
-	}
 	var w where
-	query := "SELECT value FROM json_each(" + w.number(string(list)) + ")"
+	query := "SELECT value FROM " + w.list(tickets)
 	for _, word := range words {
 		w.conditions = append(w.conditions, w.labelled("value", word))
 	}
