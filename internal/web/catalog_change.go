@@ -444,7 +444,6 @@ func (s *Site) keepThing(w http.ResponseWriter, r *http.Request, i catalog.Instr
 type likeView struct {
 	Frame frame
 	Form  *form
-	Like  string
 	Of    string
 }
 
@@ -455,7 +454,7 @@ func (s *Site) likePage(w http.ResponseWriter, r *http.Request) {
 }
 
 func (s *Site) renderLike(w http.ResponseWriter, r *http.Request, status int, i catalog.Instrument, f *form) {
-	view := likeView{Frame: s.frame(r, "A new instrument like "+i.Title.Value, "/catalog", "books.css"), Form: f, Like: i.Title.Value, Of: catalogPath(i.Name)}
+	view := likeView{Frame: s.frame(r, "A new instrument like "+i.Title.Value, "/catalog", "books.css"), Form: f, Of: catalogPath(i.Name)}
 	view.Frame.Back = &link{catalogPath(i.Name), i.Title.Value}
 	s.renderAs(w, r, status, "cataloglike.html", view)
 }

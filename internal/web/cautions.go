@@ -3,9 +3,11 @@ package web
 import (
 	"net/http"
 	"slices"
+	"strings"
 )
 
-// caution is something that can hurt a person or an instrument, said where it matters.
+// caution is something that can hurt a person or an instrument, said where it matters. A
+// pressure in braces is shown in the shop's unit.
 type caution struct {
 	ID     string // its place on the page of cautions
 	Short  string // in one line, for the bench and the intake
@@ -29,10 +31,10 @@ var cautions = []caution{
 	},
 	{
 		ID:    "pressure",
-		Short: "Start low, and stay under 6 kPa.",
+		Short: "Start low, and stay under {6 kPa}.",
 		Long: "Draw slowly up to what the page asks for, and no further. Suction can pull a pad’s skin into its hole and draw glue; " +
-			"pressure lifts pads: 10 kPa lift a pad of 12 mm with 1.1 N, one of 40 mm with 12.6 N. " +
-			"6 kPa push a stopper of 40 mm out with 7.5 N: keep face and hands out of its way.",
+			"pressure lifts pads: {10 kPa} lift a pad of 12 mm with 1.1 N, one of 40 mm with 12.6 N. " +
+			"{6 kPa} push a stopper of 40 mm out with 7.5 N: keep face and hands out of its way.",
 		Source: "forces computed from pressure and area; what they do to pads and glue: " + unsourced,
 		Person: true,
 	},
@@ -40,7 +42,7 @@ var cautions = []caution{
 		ID: "shop-air", Person: true,
 		Short: "Never shop air.",
 		Long: "A compressor holds more than a hundred times the pressure of a hold and the energy to go with it: it can burst hoses and joints, and throw stoppers. " +
-			"Use a pump of little volume, with a relief at 6 kPa. Warm, dry or cold compressed air also cracks wood.",
+			"Use a pump of little volume, with a relief at {6 kPa}. Warm, dry or cold compressed air also cracks wood.",
 		Source: unsourced,
 	},
 	{
@@ -100,6 +102,17 @@ var furtherCautions = []caution{
 type cautionsView struct {
 	Frame    frame
 	Cautions []caution
+	TooHigh  string
+}
+
+// cautions are cautions in the shop's units.
+func (u shown) cautions(all []caution) []caution {
+	in := strings.NewReplacer("{6 kPa}", u.roughly(hardLimit), "{10 kPa}", u.roughly(10e3))
+	told := slices.Clone(all)
+	for i := range told {
+		told[i].Short, told[i].Long = in.Replace(told[i].Short), in.Replace(told[i].Long)
+	}
+	return told
 }
 
 func (s *Site) cautionRoutes(mux *http.ServeMux) {
@@ -107,5 +120,8 @@ func (s *Site) cautionRoutes(mux *http.ServeMux) {
 }
 
 func (s *Site) cautionsPage(w http.ResponseWriter, r *http.Request) {
-	s.render(w, r, "cautions.html", cautionsView{Frame: s.frame(r, "Cautions", "/cautions", "books.css"), Cautions: slices.Concat(cautions, furtherCautions)})
+	u := s.shown()
+	s.render(w, r, "cautions.html", cautionsView{
+		Frame: s.frame(r, "Cautions", "/cautions", "books.css"), Cautions: u.cautions(slices.Concat(cautions, furtherCautions)), TooHigh: u.roughly(hardLimit),
+	})
 }

@@ -79,16 +79,24 @@ type proposedView struct {
 	Notes                      []string
 }
 
-// limitAmbient is the pressure of the room in which a limit told in cm³/min counts.
-const limitAmbient quantity.Pressure = 101325
-
 // limitRoom is the temperature of the gas at which a limit told in sccm counts.
 var limitRoom = quantity.FromCelsius(20)
 
 // rateOf writes a limit's rate in the shop's unit.
 func (s *Site) rateOf(rate quantity.LeakRate) string {
 	q := float64(rate.At(limitRoom))
-	return s.shown().limitOf(q, quantity.Throughput(q).SCCM(limitRoom), 0)
+	return s.shown().limitOf(q, quantity.Throughput(q).SCCM(limitRoom), s.room())
+}
+
+// room is the pressure of the room in Pa as it was told at the bench, in which a limit in
+// cm³/min counts; 0 when it was not.
+func (s *Site) room() float64 {
+	for _, g := range s.bench.Snapshot().Gauges {
+		if g.Setup.Ambient > 0 {
+			return g.Setup.Ambient
+		}
+	}
+	return 0
 }
 
 // limitWords are a limit in one line.
@@ -185,7 +193,7 @@ func (s *Site) limitView(l ledger.Limit) limitView {
 }
 
 func (s *Site) proposedView(p ProposedLimit) *proposedView {
-	rate := s.shown().limitOf(p.Limit, p.InSCCM(limitRoom), 0)
+	rate := s.shown().limitOf(p.Limit, p.InSCCM(limitRoom), s.room())
 	return &proposedView{
 		Of: p.Of.Of() + ", " + p.Of.Sign + " at " + s.shown().pressure(p.Of.At), Rate: rate,
 		Sentence: p.Sentence, Method: p.Method, Notes: p.Notes,
@@ -230,7 +238,7 @@ func (s *Site) rateTyped(text string) (quantity.LeakRate, error) {
 			return quantity.ParseLeakRate(fmt.Sprintf("%g Pa·m³/s", v/perMilli))
 		}
 	}
-	return quantity.ParseLeakRateIn(text, u.units.Flow, limitAmbient)
+	return quantity.ParseLeakRateIn(text, u.units.Flow, quantity.Pressure(roomOf(s.room())))
 }
 
 // setLimit records a limit.

@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"boretight/internal/bench"
 	"boretight/internal/ledger"
 	"boretight/internal/quantity"
 	"boretight/internal/trial"
@@ -54,6 +55,24 @@ func TestALimitIsSetInTheShopsUnit(t *testing.T) {
 			assert.InDelta(t, 2500, b.limits[0].At, 1e-9)
 		})
 	}
+}
+
+// At 1000 m a volume of air holds a tenth less of it.
+func TestALimitInVolumesCountsInTheRoomToldAtTheBench(t *testing.T) {
+	f := newFake()
+	f.change(func(s *bench.Snapshot) { s.Gauges[0].Setup.Ambient, s.Gauges[0].Setup.Limit = 90e3, 2.5e-6/60*90e3 })
+	b := &fakeBooks{}
+	house := func() web.House { return web.House{Units: quantity.Units{Flow: quantity.RoomFlow}} }
+	site, err := web.New(web.Options{Bench: f, Ledger: b, Desk: b, House: house})
+	require.NoError(t, err)
+	looks, err := web.New(web.Options{Bench: f, House: house})
+	require.NoError(t, err)
+	w := post(t, site, "/limits", "joint", "oboe/upper", "closure", "", "sign", "suction", "at", "2.5 kPa", "rate", "2.5")
+	require.Equal(t, http.StatusSeeOther, w.Code, w.Body)
+	require.Len(t, b.limits, 1)
+	assert.InEpsilon(t, 2.5e-6/60*90e3, float64(b.limits[0].Rate.At(quantity.FromCelsius(20))), 1e-9)
+	assert.Contains(t, words(ask(t, site, "/limits").Body.String()), "2.5 cm³/min told as")
+	assert.Contains(t, words(ask(t, looks, "/").Body.String()), "limit 2.5 cm³/min", "the same figure at the bench")
 }
 
 func TestARefusedLimitKeepsWhatWasTyped(t *testing.T) {

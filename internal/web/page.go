@@ -53,6 +53,7 @@ type pageView struct {
 	Ledger    string   // where records go, and how old the last copy is
 	Reasons   []choice // for which a hold is set aside
 	Cautions  []caution
+	TooHigh   string // the pressure difference that pads and glue are not made for
 	shown     shown
 }
 
@@ -79,10 +80,9 @@ type holdsView struct {
 	Scale string     // that scale in words
 	Holds []holdView // newest first
 	// Budgets of the newest hold and of the trial.
-	Budgets []titledBudget
-	Rules   []string // the decision rules behind the verdicts listed
-	Width, Height,
-	Middle string // of a small tide
+	Budgets       []titledBudget
+	Rules         []string // the decision rules behind the verdicts listed
+	Width, Height string   // of a small tide
 }
 
 const (
@@ -152,7 +152,8 @@ func (s *Site) pageView(r *http.Request) pageView {
 		Ledger:    ledgerWords(snapshot.Ledger),
 		Warnings:  warnings(snapshot),
 		Reasons:   voidReasons,
-		Cautions:  cautions,
+		Cautions:  s.shown().cautions(cautions),
+		TooHigh:   s.shown().roughly(hardLimit),
 		shown:     s.shown(),
 	}
 	view.present(g)
@@ -340,7 +341,7 @@ func warnings(snapshot bench.Snapshot) []string {
 func (s *Site) holdsView(snapshot bench.Snapshot, g bench.GaugeState) holdsView {
 	view := holdsView{
 		Trial: s.shown().trialView(g.Trial, g.Setup.Ambient),
-		Width: fixed(tideWidth, 0), Height: fixed(tideHeight, 0), Middle: fixed(tideHeight/2, 0),
+		Width: fixed(tideWidth, 0), Height: fixed(tideHeight, 0),
 	}
 	holds := slices.DeleteFunc(slices.Clone(snapshot.Holds), func(h bench.HoldData) bool { return h.Gauge != "" && h.Gauge != g.Name })
 	count := 0

@@ -391,9 +391,9 @@ func (s *Site) dropGauge(w http.ResponseWriter, r *http.Request) {
 // buildPage says how a gauge is built.
 func (s *Site) buildPage(w http.ResponseWriter, r *http.Request) {
 	view := struct {
-		Frame frame
-		Range string
-	}{s.frame(r, "Build a gauge", "/setup", "books.css"), s.shown().pressure(7500)}
+		Frame          frame
+		Range, TooHigh string
+	}{s.frame(r, "Build a gauge", "/setup", "books.css"), s.shown().pressure(7500), s.shown().roughly(hardLimit)}
 	view.Frame.Back = &link{"/setup", "Set-up"}
 	s.render(w, r, "setupbuild.html", view)
 }

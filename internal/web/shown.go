@@ -50,7 +50,10 @@ func (u shown) figure(rate *trial.LeakRate, sccm *decay.Estimate, pressure *tria
 // flow is a leakage rate in the shop's unit.
 func (u shown) flow(rate *trial.LeakRate, sccm *decay.Estimate, ambient float64) (decay.Estimate, bool) {
 	e := sccm
-	if factor := u.flowFactor(ambient); factor > 0 && rate != nil {
+	if factor := u.flowFactor(ambient); factor > 0 {
+		if rate == nil {
+			return decay.Estimate{}, false
+		}
 		e = &decay.Estimate{Value: rate.Value * factor, U: rate.U * factor, Low: rate.Low * factor, High: rate.High * factor}
 	}
 	if e == nil || !finite(e.Value) || !finite(e.U) {
@@ -115,6 +118,13 @@ func (u shown) pressure(pa float64) string {
 
 func (u shown) pressureFigure(pa float64) string {
 	return fixed(u.units.Pressure.Of(quantity.Pressure(math.Abs(pa))), u.decimals())
+}
+
+// roughly writes a pressure that a person told, to two digits: 6 kPa, 24 inH2O.
+func (u shown) roughly(pa float64) string {
+	x := u.units.Pressure.Of(quantity.Pressure(pa))
+	step := math.Pow10(int(math.Floor(math.Log10(x))) - 1)
+	return plain(math.Round(x/step)*step) + " " + u.units.Pressure.Symbol()
 }
 
 // decimals of pressures of some kPa: 10 Pa or a little finer.

@@ -29,6 +29,17 @@ func TestTheRigIsToldInTheShopsUnits(t *testing.T) {
 	}
 }
 
+func TestCautionsAreToldInTheShopsUnits(t *testing.T) {
+	site, err := web.New(web.Options{Bench: newFake(), House: func() web.House { return web.House{Units: quantity.Units{Pressure: quantity.InchesOfWater}} }})
+	require.NoError(t, err)
+	assert.Contains(t, words(ask(t, site, "/").Body.String()), "stay under 24 inH2O.")
+	assert.Contains(t, words(ask(t, site, "/setup/build").Body.String()), "A relief at 24 inH2O")
+	said := words(ask(t, site, "/cautions").Body.String())
+	assert.Contains(t, said, "40 inH2O lift a pad")
+	assert.Contains(t, said, "It warns above 24 inH2O")
+	assert.NotContains(t, said, "kPa")
+}
+
 func TestAComparisonIsToldInTheShopsUnits(t *testing.T) {
 	site, err := web.New(web.Options{Bench: newFake(), Ledger: twoTrials(t), House: throughputs})
 	require.NoError(t, err)
