@@ -53,7 +53,7 @@ func TestTicksOfAnyRangeRiseEvenlyAndCoverIt(t *testing.T) {
 		for i := 1; i < len(ticks); i++ {
 			require.True(t, near(ticks[i]-ticks[i-1], step), "step %g after %g", ticks[i]-ticks[i-1], step)
 		}
-		digit := step / math.Pow(10, math.Floor(math.Log10(step*1.001)))
+		digit := step / math.Pow(10, math.Floor(math.Log10(step*1.01)))
 		require.True(t, near(digit, 1) || near(digit, 2) || near(digit, 5), "step %g", step)
 		require.Less(t, ticks[0], low+span)
 		require.Greater(t, ticks[len(ticks)-1], low)
