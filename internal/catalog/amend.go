@@ -69,6 +69,8 @@ func Amend(text []byte, instrument string, of Thing, told map[string]string, sou
 	case KindBore:
 		j.Bore, err = boreOf(told, mark)
 	default:
+		// Who tells something of it has it.
+		j.Without = slices.DeleteFunc(j.Without, func(n string) bool { return n == of.Name })
 		err = j.lay(of, told, mark)
 	}
 	if err != nil {

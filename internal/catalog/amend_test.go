@@ -78,6 +78,21 @@ func TestAmendmentsAreListedAndTakenBack(t *testing.T) {
 	assert.Empty(t, text, "a file that tells nothing is none")
 }
 
+func TestWhatIsToldOfIsThereAgain(t *testing.T) {
+	octave := catalog.Thing{Joint: "upper", Kind: catalog.KindSeat, Name: "3rd octave"}
+	text, err := catalog.Amend(nil, "oboe", catalog.Thing{Joint: "upper", Kind: catalog.KindWithout, Name: octave.Name}, nil, "")
+	require.NoError(t, err)
+	text, err = catalog.Amend(text, "oboe", octave, map[string]string{"pad": "7.5 mm"}, "")
+	require.NoError(t, err)
+	s, ok := seatOf(t, text, "oboe", "upper", octave.Name)
+	require.True(t, ok)
+	assert.Equal(t, catalog.Shop, s.Pad.Source.Kind)
+	assert.Equal(t, catalog.Starting, s.Hole.Source.Kind, "the rest is as it was")
+	all, err := catalog.Amendments(text)
+	require.NoError(t, err)
+	assert.Len(t, all, 1)
+}
+
 func TestABoreIsToldWhole(t *testing.T) {
 	bore := catalog.Thing{Joint: "upper", Kind: catalog.KindBore}
 	text, err := catalog.Amend(nil, "oboe", bore, map[string]string{
