@@ -13,6 +13,7 @@ import (
 	"github.com/adrg/xdg"
 
 	"boretight/internal/bench"
+	"boretight/internal/catalog"
 	"boretight/internal/ledger"
 	"boretight/internal/ledger/sqlite"
 	"boretight/internal/trial"
@@ -89,8 +90,11 @@ func openForReading(ctx context.Context, told string) (*sqlite.DB, error) {
 	return sqlite.OpenReadOnly(ctx, ledgerPath(told))
 }
 
-// shelf shows the page the holds of a ledger.
-type shelf struct{ store ledger.Store }
+// shelf shows the page what a ledger has, and the catalog that goes with it.
+type shelf struct {
+	store   ledger.Store
+	catalog func() (catalog.Catalog, error)
+}
 
 var _ web.Ledger = shelf{}
 

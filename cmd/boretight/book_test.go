@@ -17,7 +17,7 @@ func TestAStoredHoldIsShownWithWhatItWasOfAgainstItsRest(t *testing.T) {
 	id := trials[0].Holds[2] // whose readings begin in the hold before
 	_, err := voidHold(t.Context(), b.store, id, "a finger slipped")
 	require.NoError(t, err)
-	page := shelf{b.store}
+	page := shelf{store: b.store}
 	h, err := page.Hold(t.Context(), id)
 	require.NoError(t, err)
 	assert.Equal(t, "a finger slipped", h.Voided)

@@ -3,6 +3,7 @@ package main
 import (
 	"net/http"
 	"net/http/httptest"
+	"path/filepath"
 	"strings"
 	"syscall"
 	"testing"
@@ -14,7 +15,6 @@ import (
 )
 
 func TestAlreadyRunningKnowsItsOwn(t *testing.T) {
-	t.Parallel()
 	at := func(address string) config.Config { return config.Config{Listen: address} }
 	other := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) { w.Write([]byte("ok")) }))
 	defer other.Close()
@@ -24,6 +24,12 @@ func TestAlreadyRunningKnowsItsOwn(t *testing.T) {
 	page := p.line(10 * time.Second)
 	address := strings.Trim(strings.TrimPrefix(page, "http://"), "/")
 	assert.Equal(t, page, alreadyRunning(t.Context(), at(address)))
+
+	none := t.TempDir()
+	t.Setenv("BORETIGHT_LISTEN", address)
+	t.Setenv("PATH", none)
+	assert.Contains(t, runHere(t.Context(), "", "serve", "--open").err, "in the browser", "it opens the page of the one that runs")
+	assert.Contains(t, runHere(t.Context(), "", "serve", "--open", "--listen", address, "--ledger", filepath.Join(none, "shop.boretight")).err, "choose another address", "an explicit address in use")
 	assert.Zero(t, p.stop(syscall.SIGTERM))
 	assert.Empty(t, alreadyRunning(t.Context(), at(address)), "nobody")
 }

@@ -12,7 +12,7 @@ import (
 )
 
 type demoCmd struct {
-	SeedOnly bool       `help:"Write the made-up shop's holds into --ledger and exit."`
+	SeedOnly bool       `help:"Write the made-up shop, tickets and holds, into --ledger and exit."`
 	Flags    benchFlags `embed:""`
 }
 
@@ -22,8 +22,9 @@ func (demoCmd) Help() string {
   boretight demo
 
 A simulated gauge measures a simulated oboe joint, again and again: as found, half
-seated and as left. A fresh ledger in the folder of temporary files takes the holds and is
-removed at the end; --ledger FILE keeps it. All flags of boretight serve work here.`
+seated and as left; the tickets of a made-up shop are there to look at. A fresh ledger in
+the folder of temporary files takes the holds and is removed at the end; --ledger FILE
+keeps it, without the made-up shop, which --seed-only writes. All flags of boretight serve work here.`
 }
 
 // What the demo shows when no gauge is given.
@@ -35,11 +36,8 @@ const (
 // demoGauges are the gauges of a demo that was told none.
 func demoGauges() []string { return []string{demoGauge + "=sim:" + demoDevice} }
 
-// What the demo's own gauge holds.
-const (
-	demoJoint   = "oboe/upper"
-	demoClosure = "all keys closed"
-)
+// demoJoint is what the demo's own gauge holds.
+const demoJoint = "oboe/upper"
 
 // demoLimit lies between what the demo's joint leaks as found and as left.
 const demoLimit = "2.5sccm"
@@ -123,7 +121,7 @@ func (c *demoCmd) config(change func(config.Config) config.Config) (config.Confi
 	told.Bench = "demo"
 	told.Gauges = demoGauges()
 	if len(c.Flags.Gauge) == 0 || repaired(c.Flags.Gauge) != "" {
-		told.Labels = config.Labels{Joint: demoJoint, Closure: demoClosure}
+		told.Labels = config.Labels{Joint: demoJoint, Closure: usualClosure}
 	}
 	told = change(c.Flags.over(told))
 	addresses, err := told.Addresses()

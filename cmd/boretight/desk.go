@@ -20,14 +20,11 @@ import (
 
 // desk does at the bench what is asked of it on the page.
 type desk struct {
-	page  pageSettings
-	told  config.Config
-	bench *bench.Bench
-	book  *book
-	// simulated tells that the joint is a simulated one, whose volume is the one told
-	// whatever it is called.
-	simulated bool
-	catalog   func() (catalog.Catalog, error)
+	page    pageSettings
+	told    config.Config
+	bench   *bench.Bench
+	book    *book
+	catalog func() (catalog.Catalog, error)
 	// laying has what lies on the bench and the ledger's word of it change together.
 	laying sync.Mutex
 	// setting has changes of the settings take turns: each is of what the one before left.
@@ -129,7 +126,7 @@ func (d *desk) append(ctx context.Context, draft ledger.Draft) error {
 // the catalog's bore.
 func (d *desk) settings(gauge string, p web.Put) (bench.Settings, error) {
 	told := d.toldOf(gauge)
-	if !d.simulated {
+	if !d.page.simulated {
 		told.Measure = toldOfPut(told, p)
 	}
 	told.Labels = config.Labels{

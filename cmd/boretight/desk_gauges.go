@@ -77,7 +77,7 @@ func (d *desk) changeGauges(edit func([]string) ([]string, error)) error {
 // real are the gauges told; simulated ones of a demo give way to those.
 func (d *desk) real(told []string) []string {
 	gauges := slices.Clone(told)
-	if d.page.file != "" || !d.simulated {
+	if d.page.file != "" || !d.page.simulated {
 		return gauges
 	}
 	return slices.DeleteFunc(gauges, func(g string) bool {

@@ -29,7 +29,7 @@ func madeUpShop(t *testing.T) (shelf, string) {
 	require.Len(t, newest, 1)
 	_, err = voidHold(t.Context(), store, newest[0].ID, "finger slipped")
 	require.NoError(t, err)
-	return shelf{store}, newest[0].ID
+	return shelf{store: store}, newest[0].ID
 }
 
 func TestThePageShowsWhatTheLedgerHas(t *testing.T) {

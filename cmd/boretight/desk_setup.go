@@ -60,9 +60,9 @@ func (d *desk) Settings(context.Context) (web.Settings, error) {
 	if err != nil {
 		return web.Settings{}, err
 	}
-	s := web.Settings{Values: settingValues(kept), Over: map[string]string{}, File: d.page.file, Simulated: d.simulated, Reach: d.reach()}
+	s := web.Settings{Values: settingValues(kept), Over: map[string]string{}, File: d.page.file, Simulated: d.page.simulated, Reach: d.reach()}
 	for key, told := range settingValues(d.told) {
-		if told != s.Values[key] && !d.simulated {
+		if told != s.Values[key] && !d.page.simulated {
 			s.Over[key] = "the command line or the environment"
 		}
 	}

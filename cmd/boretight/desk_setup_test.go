@@ -142,7 +142,7 @@ func TestChangesOfTheSettingsTakeTurns(t *testing.T) {
 
 func TestWithoutAFileChangesCountForThisRun(t *testing.T) {
 	d, again := setupDesk(t, "")
-	d.page.file, d.simulated = "", true
+	d.page.file, d.page.simulated = "", true
 	d.told.Gauges = demoGauges()
 	d.page.change = func(c func(*config.Config)) { c(&d.told) }
 	require.NoError(t, d.ChangeSettings(t.Context(), map[string]string{"shop.name": "Reed & Bore"}))

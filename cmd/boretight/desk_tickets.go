@@ -58,7 +58,7 @@ func (s shelf) Improved(ctx context.Context, found, left ledger.Trial) (trial.Co
 // Templates implements [web.TicketShelf]. The shop's edits are read each time: they may have
 // been changed since.
 func (s shelf) Templates(context.Context) ([]catalog.Instrument, error) {
-	known, err := catalogued{}.load()
+	known, err := s.catalog()
 	if err != nil {
 		return nil, fmt.Errorf("read the catalog: %w", err)
 	}

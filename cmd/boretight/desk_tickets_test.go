@@ -17,7 +17,8 @@ func TestThePageReadsTheMadeUpShopsTickets(t *testing.T) {
 	b, _ := openShop(t)
 	_, err := seedTickets[0].seed(t.Context(), b, seedRandom())
 	require.NoError(t, err)
-	s := shelf{b.store}
+	shop := newShopCatalog(true)
+	s := shelf{store: b.store, catalog: shop.load}
 
 	visit, err := s.Ticket(t.Context(), "T-1001")
 	require.NoError(t, err)
@@ -38,9 +39,12 @@ func TestThePageReadsTheMadeUpShopsTickets(t *testing.T) {
 	assert.InDelta(t, 8.1/1.1, *c.Ratio.Value, 0.2)
 	assert.True(t, c.Common.Volume, "one bench, one day: what is common cancels")
 
+	require.NoError(t, shop.keep("oboe", widerPad("9.25 mm")))
 	kinds, err := s.Templates(t.Context())
 	require.NoError(t, err)
-	assert.NotEmpty(t, kinds)
+	known, err := shop.load()
+	require.NoError(t, err)
+	assert.Equal(t, known.Instruments(), kinds, "with the shop's own changes, those of a demo too")
 	for name, ask := range map[string]func() error{
 		"ticket":              func() error { _, err := s.Ticket(t.Context(), "T-9"); return err },
 		"page after a ticket": func() error { _, err := s.Tickets(t.Context(), ledger.TicketFilter{Before: "T-9"}); return err },

@@ -93,8 +93,11 @@ func (s *server) begin(ctx context.Context, r round) (_ *work, err error) {
 		return nil, err
 	}
 	w.shop = r.fresh && w.known.records.Load() <= 1 // of its chain's own beginning
-	page := pageSettings{simulated: r.simulated, measures: r.measures, security: secure, claims: claims, file: r.file, search: w.search, catalog: s.shopCatalog(r), reach: reachOf(s.port.Addr(), secure), gaugesGiven: r.gaugesGiven, change: s.change, again: s.again}
-	if w.bench, w.site, err = newBench(ctx, r.told, sources, w.book, w.known, w.keeper, numbers, page, s.log); err != nil {
+	page := pageSettings{
+		simulated: r.simulated, measures: r.measures, security: secure, search: w.search, catalog: s.shopCatalog(r),
+		reach: reachOf(s.port.Addr(), secure), file: r.file, gaugesGiven: r.gaugesGiven, change: s.change, again: s.again,
+	}
+	if err = w.assemble(ctx, r.told, sources, numbers, page); err != nil {
 		return nil, err
 	}
 	if first {

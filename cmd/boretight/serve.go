@@ -8,9 +8,6 @@ import (
 	"boretight/internal/bench"
 	"boretight/internal/config"
 	"boretight/internal/gauge"
-	"boretight/internal/ledger/copies"
-	"boretight/internal/metrics"
-	"boretight/internal/web"
 )
 
 // benchFlags are what serve and demo take. What is not given comes from the
@@ -82,7 +79,7 @@ func (c *serveCmd) run(ctx context.Context, a app) (status, error) {
 	if err != nil {
 		return usage, err
 	}
-	if c.Flags.Open && c.Flags.Listen == "" {
+	if c.Flags.Open && !a.given("listen") {
 		if page := alreadyRunning(ctx, told); page != "" {
 			return done, openBrowser(a, page, told.Token)
 		}
@@ -158,86 +155,4 @@ func openGauges(told config.Config, joint *repair, log *slog.Logger) ([]bench.So
 		sources[i] = bench.Source{Name: address.Label(), Gauge: g}
 	}
 	return sources, claims, nil
-}
-
-// pageSettings is what the page of a bench is given beside the bench itself.
-type pageSettings struct {
-	// simulated tells of a demo, in which a joint holds what was told whatever it is called.
-	simulated bool
-	// measures are what a demo tells of each of its gauges' joints; nil elsewhere.
-	measures map[string]config.Measure
-	security security
-	// claims is who has which port: for the search for further gauges.
-	claims *gauge.Claims
-	// search is that search.
-	search *gaugeSearch
-	// catalog is the shop's, which the page may change.
-	catalog *shopCatalog
-	// reach are the addresses under which others come to the page; none on loopback.
-	reach []string
-	// file is the settings file to write what the page changes into; empty where nothing
-	// is kept, for which change is. Gauges given on the command line or in the environment
-	// count more than the file's: a change of those takes both.
-	file        string
-	gaugesGiven bool
-	// change has the benches of this run after this one told something else.
-	change func(func(*config.Config))
-	// again ends this bench and begins anew with the settings as they are then; see
-	// [server.again].
-	again func()
-}
-
-// newBench puts a bench and its page together.
-func newBench(ctx context.Context, told config.Config, sources []bench.Source, book *book, known *known, keeper *copies.Keeper, numbers *metrics.Metrics, page pageSettings, log *slog.Logger) (*bench.Bench, *web.Site, error) {
-	settings, err := newSettings(told)
-	if err != nil {
-		return nil, nil, err
-	}
-	b, err := bench.New(bench.Options{
-		Sources:    sources,
-		Recorder:   book.writer,
-		LedgerPath: book.path,
-		Records:    known.records.Load,
-		Copies:     copiesState(keeper),
-		RigRecords: known.rigRecords,
-		Limits:     known.limitsInForce,
-		Trials:     &trialBook{book: book},
-		Settings:   settings,
-		Logger:     log,
-		Observers:  []bench.Observer{numbers},
-	})
-	if err != nil {
-		return nil, nil, err
-	}
-	if err := numbers.Watch(b); err != nil {
-		return nil, nil, err
-	}
-	d := &desk{page: page, told: told, bench: b, book: book, simulated: page.simulated, catalog: page.catalog.load}
-	for gauge := range page.measures {
-		if err := d.begin(gauge); err != nil {
-			return nil, nil, err
-		}
-	}
-	for _, s := range sources {
-		if err := d.recall(ctx, s.Name); err != nil {
-			log.Warn("what lay on the bench is not known", "gauge", s.Name, "error", err)
-		}
-	}
-	house, err := houseOf(told.Shop)
-	if err != nil {
-		return nil, nil, err
-	}
-	site, err := web.New(web.Options{
-		Desk:    d,
-		House:   house,
-		Bench:   b,
-		Ledger:  shelf{book.store},
-		Metrics: numbers.Handler(),
-		Logger:  log,
-		Version: version().Version,
-		Token:   told.Token,
-		Hosts:   page.security.hosts,
-		TLS:     page.security.tls,
-	})
-	return b, site, err
 }
