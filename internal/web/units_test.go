@@ -75,8 +75,7 @@ func TestAVerdictAmongTheGaugesHasItsLimitAndRule(t *testing.T) {
 	})
 	page := get(t, f, "/?gauge=right").Body.String()
 	assert.Contains(t, words(page), "fail 3.20 ± 0.20 sccm limit 2.5 sccm")
-	f.whole(3.2, 0.1, 6, trial.Fail)
-	assert.Contains(t, get(t, f, "/?gauge=left").Body.String(), fakeRulePrefix)
+	assert.Contains(t, page, fakeRulePrefix)
 }
 
 func TestOddNamesLeadToTheirTicket(t *testing.T) {

@@ -235,6 +235,7 @@ async function glance() {
       const gauge = known.gauges.get(now.name);
       if (!gauge) return refresh();
       for (const key of ["serial", "setup", "trial", "lost_total", "damaged_total", "reconnects_total"]) gauge[key] = now[key];
+      delete gauge.moved;
     }
     dropStale();
     render();
