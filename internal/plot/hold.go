@@ -85,7 +85,7 @@ func (h Hold) Words() (title, description string) {
 
 // Draw implements [Drawing].
 func (h Hold) Draw(c Canvas, size Size) {
-	if len(h.Residuals) > 0 && size.Height >= lowestWithRest {
+	if len(h.Residuals) > 0 && size.Height >= lowestWithResiduals {
 		h.drawBoth(c, size)
 		return
 	}

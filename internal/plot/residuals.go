@@ -8,18 +8,20 @@ import (
 // Below the trace of a hold stands what its fitted curve leaves of the readings, over the
 // same time.
 const (
-	// lowestWithRest is the height of a hold's plot in px from which on there is room for it,
-	// restShare how much of the height it takes, restHeight the least and the most.
-	lowestWithRest      = 240.0
-	restShare           = 0.3
-	leastRest, mostRest = 96.0, 150.0
-	means               = 40  // points of the mean line
-	farOff              = 8.0 // standard deviations beyond which residuals do not stretch the axis
-	ofNormal            = 1.4826
+	// lowestWithResiduals is the height of a hold's plot in px from which on there is room for
+	// them, residualShare how much of the height they take, at least and at most so many px.
+	lowestWithResiduals           = 240.0
+	residualShare                 = 0.3
+	leastResiduals, mostResiduals = 96.0, 150.0
+	means                         = 40  // points of the mean line
+	farOff                        = 8.0 // standard deviations beyond which residuals do not stretch the axis
+	// ofNormal is the standard deviation of normal noise by its median absolute deviation:
+	// 1/Φ⁻¹(3/4).
+	ofNormal = 1.4826
 )
 
-// restChart is what the curve leaves, over the range of time given.
-func (h Hold) restChart(time span) Chart {
+// residualChart is what the curve leaves, over the range of time given.
+func (h Hold) residualChart(time span) Chart {
 	unit := h.Unit.orKilopascal()
 	if unit.Name == "kPa" {
 		unit = Unit{"Pa", 1}
@@ -95,17 +97,17 @@ func meanOf(points []Point) []Point {
 
 // drawBoth draws a hold with what its curve leaves below, both with the same axis of time.
 func (h Hold) drawBoth(c Canvas, size Size) {
-	below := min(max(restShare*size.Height, leastRest), mostRest) + belowAxis
+	below := min(max(residualShare*size.Height, leastResiduals), mostResiduals) + belowAxis
 	above := Size{size.Width, size.Height - below}
 	trace := h.chart()
 	time := trace.times()
-	rest := h.restChart(time)
+	residuals := h.residualChart(time)
 	trace.X.Low, trace.X.High = time.low, time.high
 	trace.hung = true
-	trace.left = max(trace.figures(above), rest.figures(Size{size.Width, below}))
-	rest.left = trace.left
+	trace.left = max(trace.figures(above), residuals.figures(Size{size.Width, below}))
+	residuals.left = trace.left
 	trace.Draw(c, above)
-	rest.Draw(lowered{c, above.Height}, Size{size.Width, below})
+	residuals.Draw(lowered{c, above.Height}, Size{size.Width, below})
 }
 
 // times is the range that the series of a chart reach over.
