@@ -281,7 +281,7 @@ function takeRigs(rigs = []) {
 // worth is what the rig makes a result of the gauge shown worth.
 const worth = () => (known.rigs.find((r) => r.gauge === known.gauge)?.worth ?? []).join(" ");
 
-const STILL = new Set(["settling", "holding"]);
+const STILL = new Set(["settling", "holding"]); // nothing moves while a joint is held
 const parts = new Map(); // those that the program itself writes, by their place
 
 // renew puts a part of the page in its place as the program writes it now. Asked for several
@@ -296,6 +296,7 @@ function renew(id, done, failed) {
       if (!answer.ok) throw new Error(`${id}: ${answer.status}`);
       const content = await answer.text();
       if (turn !== part.asked) return;
+      if (STILL.has(current()?.phase)) return void setTimeout(renew, 200, id, done, failed);
       exchange(id, content);
       done?.();
     } catch {
@@ -413,7 +414,7 @@ function render() {
   $("next").inert = BUSY.has(gauge?.phase) || known.lost;
   renderBanners();
   renderGauges();
-  renderOn();
+  if (!STILL.has(gauge?.phase)) renderOn(); // a hold is of what lay there at its beginning
 }
 
 function renderBanners() {
