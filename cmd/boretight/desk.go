@@ -52,7 +52,7 @@ func (d *desk) put(ctx context.Context, gauge string, p web.Put) error {
 	}
 	if err := d.bench.Change(gauge, s); err != nil {
 		if errors.Is(err, bench.ErrNoGauge) {
-			return &web.Fault{Field: "gauge", Says: fmt.Sprintf("there is no gauge %q on this bench", gauge)}
+			return &web.Fault{Field: "gauge", Says: fmt.Sprintf("There is no gauge %q on this bench.", gauge)}
 		}
 		return err
 	}
@@ -176,11 +176,11 @@ func faultsOf(l config.Labels) error {
 		"joint": {Joint: l.Joint}, "section": {Section: l.Section}, "closure": {Closure: l.Closure}, "when": {When: l.When}, "ticket": {Ticket: l.Ticket},
 	} {
 		if err := one.Validate(); err != nil {
-			faults = append(faults, &web.Fault{Field: field, Says: strings.TrimPrefix(err.Error(), field+" = ")})
+			faults = append(faults, &web.Fault{Field: field, Says: said(errors.New(strings.TrimPrefix(err.Error(), field+" = ")))})
 		}
 	}
 	if l.Joint == "" {
-		faults = append(faults, &web.Fault{Field: "joint", Says: "say which joint, as INSTRUMENT/JOINT: oboe/upper, for one"})
+		faults = append(faults, &web.Fault{Field: "joint", Says: "Say which joint, as INSTRUMENT/JOINT: oboe/upper, for one."})
 	}
 	return errors.Join(faults...)
 }
@@ -194,9 +194,9 @@ func (d *desk) Step(ctx context.Context, gauge string) (web.Put, error) {
 	case err != nil:
 		return web.Put{}, err
 	case !ahead.Known:
-		return web.Put{}, &web.Fault{Says: "no ticket lies on the bench: lay a joint of one on it"}
+		return web.Put{}, &web.Fault{Says: "No ticket lies on the bench: lay a joint of one on it."}
 	case ahead.Next == nil:
-		return web.Put{}, &web.Fault{Says: "this was the ticket's last stage: there is nothing to step on to"}
+		return web.Put{}, &web.Fault{Says: "This was the ticket's last stage: there is nothing to step on to."}
 	}
 	return *ahead.Next, d.put(ctx, gauge, *ahead.Next)
 }
@@ -276,7 +276,7 @@ func (d *desk) Void(ctx context.Context, hold, reason string) error {
 	})
 	switch {
 	case errors.Is(err, errVoided), errors.Is(err, errHolding):
-		return &web.Fault{Says: err.Error()}
+		return &web.Fault{Says: said(err)}
 	case errors.Is(err, ledger.ErrNotFound):
 		return fmt.Errorf("%w: %w", web.ErrNoHold, err)
 	case err != nil:

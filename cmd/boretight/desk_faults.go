@@ -3,6 +3,7 @@ package main
 import (
 	"errors"
 	"strings"
+	"unicode/utf8"
 
 	"boretight/internal/web"
 )
@@ -47,5 +48,6 @@ func said(err error) string {
 	if text == "" {
 		return ""
 	}
-	return strings.ToUpper(text[:1]) + strings.TrimSuffix(text[1:], ".") + "."
+	_, size := utf8.DecodeRuneInString(text)
+	return strings.ToUpper(text[:size]) + strings.TrimSuffix(text[size:], ".") + "."
 }

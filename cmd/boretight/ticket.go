@@ -28,19 +28,13 @@ const schemaTicket = "boretight/ticket/1"
 
 // ticketLine is a ticket as it is printed. The identity comes first.
 type ticketLine struct {
-	ID         string         `json:"id"`
-	Schema     string         `json:"schema"`
-	Opened     time.Time      `json:"opened"`
-	Closed     time.Time      `json:"closed,omitzero"`
-	Instrument instrumentLine `json:"instrument"`
-	Joints     []string       `json:"joints"`
-	Customer   string         `json:"customer,omitempty"`
-	Contact    string         `json:"contact,omitempty"`
-	Complaint  string         `json:"complaint,omitempty"`
-	Condition  string         `json:"condition,omitempty"`
-	Remark     string         `json:"remark,omitempty"`
-	Work       []workLine     `json:"work,omitempty"`
-	Trials     []sideLine     `json:"trials,omitempty"`
+	ticketEntryLine
+	Contact   string     `json:"contact,omitempty"`
+	Complaint string     `json:"complaint,omitempty"`
+	Condition string     `json:"condition,omitempty"`
+	Remark    string     `json:"remark,omitempty"`
+	Work      []workLine `json:"work,omitempty"`
+	Trials    []sideLine `json:"trials,omitempty"`
 }
 
 type instrumentLine struct {
@@ -62,8 +56,8 @@ type workLine struct {
 // lineOf is a whole ticket as it is printed.
 func lineOf(t ticket.Ticket) ticketLine {
 	l := ticketLine{
-		ID: t.ID, Schema: schemaTicket, Opened: t.Opened, Closed: t.Closed, Instrument: instrumentLine(t.Instrument), Joints: t.Joints,
-		Customer: t.Customer.Name, Contact: t.Customer.Contact, Complaint: t.Complaint, Condition: t.Condition, Remark: t.Remark,
+		ticketEntryLine: ticketEntryLine{t.ID, schemaTicket, t.Opened, t.Closed, instrumentLine(t.Instrument), t.Joints, t.Customer.Name},
+		Contact:         t.Customer.Contact, Complaint: t.Complaint, Condition: t.Condition, Remark: t.Remark,
 	}
 	for _, w := range t.Work {
 		l.Work = append(l.Work, workLine(w))
