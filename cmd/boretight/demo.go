@@ -121,7 +121,7 @@ func (c *demoCmd) config(change func(config.Config) config.Config) (config.Confi
 	told.Bench = "demo"
 	told.Gauges = demoGauges()
 	if len(c.Flags.Gauge) == 0 || repaired(c.Flags.Gauge) != "" {
-		told.Labels = config.Labels{Joint: demoJoint, Closure: usualClosure}
+		told.Labels = config.Labels{Joint: demoJoint}
 	}
 	told = change(c.Flags.over(told))
 	addresses, err := told.Addresses()

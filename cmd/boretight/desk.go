@@ -1,7 +1,6 @@
 package main
 
 import (
-	"cmp"
 	"context"
 	"encoding/json"
 	"errors"
@@ -32,9 +31,6 @@ type desk struct {
 }
 
 var _ web.Desk = (*desk)(nil)
-
-// usualClosure is what limits and volumes are of when nobody names another.
-const usualClosure = "all keys closed"
 
 // Put implements [web.Desk].
 func (d *desk) Put(ctx context.Context, gauge string, p web.Put) error {
@@ -157,13 +153,18 @@ func (d *desk) settings(gauge string, p web.Put) (bench.Settings, error) {
 }
 
 // toldOfPut is what was told of how to measure, as far as it is of what is put: a volume and
-// a bore are of one joint or section, and a limit is of its closure too.
+// a bore are of one joint or section, and a limit is of its closure too. Without a joint they
+// were told of whatever lay on the bench at the start, which this is not; the limit then is
+// one for all.
 func toldOfPut(told config.Config, p web.Put) config.Measure {
 	m, of := told.Measure, told.Labels
-	if of.Joint != "" && (of.Joint != p.Joint || of.Section != p.Section) {
-		m.Volume, m.VolumeU, m.Bore, m.Limit = nil, nil, nil, nil
+	if of.Joint != p.Joint || of.Section != p.Section {
+		m.Volume, m.VolumeU, m.Bore = nil, nil, nil
+		if of.Joint != "" {
+			m.Limit = nil
+		}
 	}
-	if of.Closure != "" && of.Closure != cmp.Or(p.Closure, usualClosure) {
+	if of.Closure != p.Closure && of.Joint != "" {
 		m.Limit = nil
 	}
 	return m
@@ -223,7 +224,7 @@ func (d *desk) Ahead(ctx context.Context, gauge string) (web.Ahead, error) {
 
 // putOf is a stage of a ticket as it is laid on the bench.
 func putOf(t ticket.Ticket, s ticket.Stage) *web.Put {
-	return &web.Put{Ticket: t.ID, Joint: s.Joint, Closure: usualClosure, When: s.When}
+	return &web.Put{Ticket: t.ID, Joint: s.Joint, When: s.When}
 }
 
 // mostOpen is how many open tickets are offered: more than lie about in a shop.

@@ -66,8 +66,10 @@ func (t seedTicket) seed(ctx context.Context, b *book, random *rand.Rand) (int, 
 		return 0, err
 	}
 	s := family.Draw(random)
-	if err := t.setLimit(ctx, b, s.Holds[0].Sign.String()); err != nil {
-		return 0, err
+	for _, sign := range []sim.Sign{sim.Suction, sim.Pressure} {
+		if err := t.setLimit(ctx, b, sign.String()); err != nil {
+			return 0, err
+		}
 	}
 	kept, err := t.open(ctx, b)
 	if err != nil {
@@ -100,7 +102,7 @@ func (t seedTicket) setLimit(ctx context.Context, b *book, sign string) error {
 		return err
 	}
 	_, err = b.store.Append(ctx, ledger.Limit{
-		ID: ledger.NewID(), Joint: t.joint(), Closure: t.closure, At: sim.StatedPa, Sign: sign, Rate: limit,
+		ID: ledger.NewID(), Joint: t.joint(), At: sim.StatedPa, Sign: sign, Rate: limit,
 		Set: time.Now().UTC().Truncate(time.Microsecond),
 	}.Draft())
 	return err
@@ -160,7 +162,7 @@ func (t seedTicket) settings(when string, truth sim.Truth) bench.Settings {
 	labels := config.Labels{Joint: t.joint()}
 	return bench.Settings{
 		Setup: bench.Setup{
-			Bench: "made-up shop", Instrument: labels.Instrument(), Joint: labels.JointOf(), Closure: t.closure,
+			Bench: "made-up shop", Instrument: labels.Instrument(), Joint: labels.JointOf(),
 			When: when, Ticket: t.number, At: truth.StatedPa, VolumeM3: truth.Volume,
 		},
 		Fit: decay.Setup{

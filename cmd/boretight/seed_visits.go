@@ -5,10 +5,9 @@ import "boretight/internal/ticket"
 // seedTicket is a visit of an instrument to the made-up shop: one joint as found and,
 // after the work, as left.
 type seedTicket struct {
-	visit   ticket.Ticket // without number and identities
-	remark  string        // at closing; empty: still open
-	closure string
-	family  string // of the joint, the room and the gauge
+	visit  ticket.Ticket // without number and identities
+	remark string        // at closing; empty: still open
+	family string        // of the joint, the room and the gauge
 	// found and left are what the joint leaks, in Pa·m³/s; share is the inertial one.
 	found, left, share float64
 	// number is the ticket's, once it is kept.
@@ -41,7 +40,7 @@ var seedTickets = [...]seedTicket{
 				{Joint: "upper", Did: "Reseated three pads, new tenon cork."},
 			},
 		},
-		remark: "Play in slowly, swab each time.", closure: usualClosure, family: "small-laminar", found: 8.1e-3, left: 1.1e-3, share: 0.05,
+		remark: "Play in slowly, swab each time.", family: "small-laminar", found: 8.1e-3, left: 1.1e-3, share: 0.05,
 	},
 	{
 		visit: ticket.Ticket{
@@ -50,7 +49,7 @@ var seedTickets = [...]seedTicket{
 			Condition: "Register key bent, pads torn.",
 			Work:      []ticket.Work{{Joint: "upper", Did: "Straightened the register key, replaced four pads."}},
 		},
-		closure: usualClosure, family: "mixed-law", found: 1.4e-2, left: 2.4e-3, share: 0.3,
+		family: "mixed-law", found: 1.4e-2, left: 2.4e-3, share: 0.3,
 	},
 	{
 		visit: ticket.Ticket{
@@ -58,7 +57,7 @@ var seedTickets = [...]seedTicket{
 			Complaint: "Breathy from the F# down.",
 			Work:      []ticket.Work{{Joint: "body", Did: "Shimmed the F# and E pads."}},
 		},
-		remark: "Collected.", closure: usualClosure, family: "pressure", found: 6.0e-3, left: 3.1e-3, share: 0.1,
+		remark: "Collected.", family: "pressure", found: 6.0e-3, left: 3.1e-3, share: 0.1,
 	},
 	{
 		visit: ticket.Ticket{
@@ -67,6 +66,6 @@ var seedTickets = [...]seedTicket{
 			Condition: "Pads as left at the last visit; half-hole plate loose.",
 			Work:      []ticket.Work{{Joint: "upper", Did: "Refitted the half-hole plate, leveled its pad."}},
 		},
-		closure: usualClosure, family: "small-laminar", found: 4.6e-3, left: 0.9e-3, share: 0.05,
+		family: "small-laminar", found: 4.6e-3, left: 0.9e-3, share: 0.05,
 	},
 }

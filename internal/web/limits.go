@@ -115,7 +115,7 @@ var signChoices = []choice{{"suction", "suction"}, {"pressure", "pressure"}}
 
 func (s *Site) limitsPage(w http.ResponseWriter, r *http.Request) {
 	q := r.URL.Query()
-	f := newForm("sign", "suction", "closure", usualClosure, "at", s.shown().pressure(2500))
+	f := newForm("sign", "suction", "at", s.shown().pressure(2500))
 	for _, field := range []string{"joint", "section", "closure", "sign", "at", "rate"} {
 		if q.Has(field) {
 			f.values.Set(field, q.Get(field))

@@ -54,9 +54,6 @@ type ticketChange struct {
 	Times, Says, Interval string
 }
 
-// usualClosure is how a joint is closed unless it was told otherwise.
-const usualClosure = "all keys closed"
-
 // lacks returns the stage when it is still to be measured.
 func (j ticketJoint) lacks(when string) *ticketStage {
 	for i := range j.Results {
@@ -116,7 +113,7 @@ func (s *Site) ticketJoints(ctx context.Context, shelf TicketShelf, t ticket.Tic
 			}
 		}
 		if len(j.Results) == 0 {
-			j.Results = []ticketResult{s.resultIn(ctx, shelf, t, *j, heldAs{of: j.Of, closure: usualClosure}, nil)}
+			j.Results = []ticketResult{s.resultIn(ctx, shelf, t, *j, heldAs{of: j.Of}, nil)}
 			j.Results[0].What = ""
 		}
 	}
@@ -174,16 +171,23 @@ func (s *Site) trialIn(e TrialRecord) *ticketTrial {
 // of the ratio.
 func (s *Site) improved(ctx context.Context, shelf TicketShelf, found, left ledger.Trial) (*ticketChange, string) {
 	c, err := shelf.Improved(ctx, found, left)
-	switch {
-	case errors.Is(err, trial.ErrNoRate):
-		return &ticketChange{Says: "no ratio: one side has no leakage rate"}, ""
-	case errors.Is(err, trial.ErrUnlike):
-		return &ticketChange{Says: "no ratio: the two were not measured alike"}, ""
-	case err != nil:
-		s.logger.Warn("trials not compared", "found", found.ID, "left", left.ID, "error", err)
-		return &ticketChange{Says: "no ratio: the two trials could not be compared"}, ""
+	if err != nil {
+		return s.uncompared(found.ID+" and "+left.ID, err), ""
 	}
 	return improvedWords(c), "/compare?" + url.Values{"found": {found.ID}, "left": {left.ID}}.Encode()
+}
+
+// uncompared says in place of a ratio why there is none. What should not have happened is
+// logged.
+func (s *Site) uncompared(what string, err error) *ticketChange {
+	switch {
+	case errors.Is(err, trial.ErrNoRate):
+		return &ticketChange{Says: "no ratio: one side has no leakage rate"}
+	case errors.Is(err, trial.ErrUnlike):
+		return &ticketChange{Says: "no ratio: the two were not measured alike"}
+	}
+	s.logger.Warn("trials not compared", "of", what, "error", err)
+	return &ticketChange{Says: "no ratio: the two trials could not be compared"}
 }
 
 // improvedWords says a ratio with its interval. A change is shown when the interval of the
