@@ -218,7 +218,7 @@ func TestPageInABrowser(t *testing.T) {
 		until(t, ctx, `document.getElementById("value").textContent === "1.23"`)
 		f.change(func(s *bench.Snapshot) { s.Gauges = s.Gauges[:1] })
 		f.Publish(bench.EventState, bench.StateData{Gauge: "gone"})
-		until(t, ctx, says+`"pass" && !document.getElementById("tiles")`)
+		until(t, ctx, says+`"pass" && !document.getElementById("tiles") && `+listening) // the page was loaded anew
 	})
 	t.Run("switches work by keyboard", func(t *testing.T) {
 		for _, want := range []string{"light", "dark"} {
