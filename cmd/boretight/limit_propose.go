@@ -27,7 +27,7 @@ func (limitProposeCmd) Help() string {
   boretight limit propose oboe/upper
 
 The last trial as left of each ticket counts, if it passed or if there was no limit yet;
-of more than 200 trials as left, the newest 200 are looked at.
+of more than 100 trials as left, the newest 100 are looked at.
 Sections and closures leak differently and are never mixed: without --section it is the
 whole joint, without --closure the one closure that its trials have. It sets nothing:
 boretight limit set, with the same section and closure, does that.`
@@ -111,7 +111,7 @@ const everyTrial = 1 << 20
 
 // newestTrials as left are what a limit is proposed from: many times what it takes, and of
 // what the shop is content with now.
-const newestTrials = 200
+const newestTrials = 100
 
 // passed returns the joints that the shop was content with, as left: of each ticket the
 // last trial, of those without one each, among the [newestTrials]. other is how many passed trials there are of the

@@ -2,7 +2,10 @@ package sqlite
 
 import (
 	"context"
+	"database/sql"
 	"io/fs"
+
+	"boretight/internal/ledger"
 )
 
 // OpenWith opens a ledger with the migrations of another version of the program.
@@ -30,3 +33,13 @@ func Seize(ctx context.Context, path string) (func() error, error) { return seiz
 
 // Swap puts staged in the place of a ledger that keeps the name kept.
 func Swap(staged, path, kept string) (string, error) { return swap(staged, path, kept) }
+
+// Found is what a search of holds, or of trials, finds where words are rare or frequent from
+// these numbers of hits on.
+func (db *DB) Found(ctx context.Context, trials bool, f ledger.Filter, rare, frequent int) ([]string, error) {
+	list := holdListing
+	if trials {
+		list = trialListing
+	}
+	return view(ctx, db, func(tx *sql.Tx) ([]string, error) { return findBy(ctx, tx, list, f, nil, rare, frequent) })
+}

@@ -29,6 +29,8 @@ type search struct {
 	words  []string
 	limit  int
 	before *rank
+	// rare and frequent are those of words.
+	rare, frequent int
 	// found are the newest so far, newest first.
 	found []hit
 	// lacks has the words that a class lacks, labels the words of a ticket.
@@ -39,9 +41,14 @@ type search struct {
 // find returns the identities of what the filter shows, newest first; before, if not nil, is
 // the rank of the last one of the page before.
 func find(ctx context.Context, tx *sql.Tx, list listing, f ledger.Filter, before *rank) ([]string, error) {
+	return findBy(ctx, tx, list, f, before, rare, frequent)
+}
+
+// findBy is find with words that are rare or frequent from other numbers of hits on.
+func findBy(ctx context.Context, tx *sql.Tx, list listing, f ledger.Filter, before *rank, rare, frequent int) ([]string, error) {
 	s := search{
 		tx: tx, list: list, filter: f, words: ledger.SearchWords(f.Search), limit: cmp.Or(f.Limit, defaultLimit), before: before,
-		lacks: make(map[class][]string), labels: make(map[string][]string),
+		rare: rare, frequent: frequent, lacks: make(map[class][]string), labels: make(map[string][]string),
 	}
 	if err := s.run(ctx); err != nil {
 		return nil, err
@@ -176,20 +183,23 @@ func (s *search) tickets(ctx context.Context, sets [][]string) ([]string, bool, 
 				rarest = found
 			}
 		}
-		if len(rarest) > rare {
-			return nil, false, nil
+		var err error
+		few := len(rarest) <= s.rare
+		switch {
+		case len(set) == 1:
+		case few:
+			rarest, err = s.having(ctx, rarest, set)
+		default:
+			rarest, few, err = s.together(ctx, set)
 		}
-		if len(set) > 1 {
-			var err error
-			if rarest, err = s.having(ctx, rarest, set); err != nil {
-				return nil, false, err
-			}
+		if err != nil || !few {
+			return nil, false, err
 		}
 		all = append(all, rarest...)
 	}
 	slices.Sort(all)
 	all = slices.Compact(all)
-	return all, len(all) <= rare, nil
+	return all, len(all) <= s.rare, nil
 }
 
 // having returns those of the tickets that may have all words.
@@ -203,19 +213,55 @@ func (s *search) having(ctx context.Context, tickets, words []string) ([]string,
 	return collect(rows, err, scanText)
 }
 
-// labelled returns tickets that have a word with a prefix, up to one more than rare. Labels
-// of which there is no ticket are known by their beginning alone.
+// together returns tickets that may have all words, of which none is rare; false if they are
+// too many, or all words too frequent.
+func (s *search) together(ctx context.Context, words []string) ([]string, bool, error) {
+	least, err := rarest(ctx, s.tx, words, s.frequent)
+	if err != nil || least < 0 {
+		return nil, false, err
+	}
+	var w where
+	w.conditions = append(w.conditions, w.begins(words[least]), "template = 0")
+	for i, word := range words {
+		if i != least {
+			w.conditions = append(w.conditions, w.labelled("w.ticket", word))
+		}
+	}
+	rows, err := s.tx.QueryContext(ctx, "SELECT w.ticket FROM words w"+w.String()+" LIMIT "+w.number(s.rare+1), w.args...)
+	found, err := collect(rows, err, scanText)
+	if err != nil || len(found) > s.rare {
+		return nil, false, err
+	}
+	bare, err := s.beginning(ctx, nil, words[least])
+	if err != nil || len(bare) > s.rare {
+		return nil, false, err
+	}
+	bare, err = s.having(ctx, bare, words)
+	return append(found, bare...), true, err
+}
+
+// labelled returns tickets that have a word with a prefix, up to one more than rare.
 func (s *search) labelled(ctx context.Context, prefix string) ([]string, error) {
 	rows, err := s.tx.QueryContext(ctx, "SELECT ticket FROM words WHERE word >= $1 AND word < $2 AND template = 0 LIMIT $3",
-		prefix, prefix+pastWord, rare+1)
+		prefix, prefix+pastWord, s.rare+1)
 	found, err := collect(rows, err, scanText)
+	if err != nil {
+		return nil, err
+	}
+	return s.beginning(ctx, found, prefix)
+}
+
+// beginning adds the labels that begin with a prefix, up to one more than rare: of which there
+// is no ticket, they are known by their beginning alone.
+func (s *search) beginning(ctx context.Context, found []string, prefix string) (_ []string, err error) {
 	for _, begin := range [...]string{prefix, strings.ToUpper(prefix)} {
-		if err != nil || len(found) > rare {
+		if err != nil || len(found) > s.rare {
 			return found, err
 		}
+		var rows *sql.Rows
 		var more []string
 		rows, err = s.tx.QueryContext(ctx, "SELECT DISTINCT ticket FROM "+s.list.table+" WHERE ticket >= $1 AND ticket < $2 LIMIT $3",
-			begin, begin+pastWord, rare+1)
+			begin, begin+pastWord, s.rare+1)
 		more, err = collect(rows, err, scanText)
 		found = append(found, more...)
 	}

@@ -4,6 +4,7 @@ import (
 	"context"
 	"database/sql"
 	"fmt"
+	"strings"
 
 	"boretight/internal/ledger"
 )
@@ -12,13 +13,17 @@ import (
 // found soon on a walk from the newest entry on.
 const rare = 2000
 
+// frequent is how many hits of the rarest of several words at most are looked at for the
+// others: on a walk, several words that are not rare may seldom be met together.
+const frequent = 10_000
+
 // pastWord comes behind every character of a word.
 const pastWord = "\U0010ffff"
 
-// hits counts the tickets that have a word with a prefix, as far as one more than rare.
-func hits(ctx context.Context, tx *sql.Tx, prefix string) (n int, err error) {
+// hits counts the tickets that have a word with a prefix, as far as one more than most.
+func hits(ctx context.Context, tx *sql.Tx, prefix string, most int) (n int, err error) {
 	err = tx.QueryRowContext(ctx, `SELECT count(*) FROM (SELECT 1 FROM words WHERE word >= $1 AND word < $2 LIMIT $3)`,
-		prefix, prefix+pastWord, rare+1).Scan(&n)
+		prefix, prefix+pastWord, most+1).Scan(&n)
 	return n, err
 }
 
@@ -26,25 +31,43 @@ func hits(ctx context.Context, tx *sql.Tx, prefix string) (n int, err error) {
 // with the list of tickets, called t, when all words are frequent, else by the rarest word.
 func (w *where) search(ctx context.Context, tx *sql.Tx, search, list, id string) (string, error) {
 	words := ledger.SearchWords(search)
-	least, fewest := -1, rare+1
+	most := rare
+	if len(words) > 1 {
+		most = frequent
+	}
+	least, err := rarest(ctx, tx, words, most)
+	if err != nil {
+		return "", err
+	}
+	if least < 0 {
+		for _, word := range words {
+			w.conditions = append(w.conditions, w.has(id, word, ""))
+		}
+		return list, nil
+	}
+	of := []string{w.begins(words[least])}
 	for i, word := range words {
-		n, err := hits(ctx, tx, word)
+		if i != least {
+			of = append(of, w.has("l.ticket", word, ""))
+		}
+	}
+	return fmt.Sprintf("(SELECT DISTINCT l.ticket FROM words l WHERE %s) d CROSS JOIN %s ON %s = d.ticket", strings.Join(of, " AND "), list, id), nil
+}
+
+// rarest returns the place of the word that the fewest tickets have; negative if all have more
+// than most.
+func rarest(ctx context.Context, tx *sql.Tx, words []string, most int) (int, error) {
+	least, fewest := -1, most+1
+	for i, word := range words {
+		n, err := hits(ctx, tx, word, most)
 		if err != nil {
-			return "", err
+			return least, err
 		}
 		if n < fewest {
 			least, fewest = i, n
 		}
 	}
-	for i, word := range words {
-		if i != least {
-			w.conditions = append(w.conditions, w.has(id, word, ""))
-		}
-	}
-	if least < 0 {
-		return list, nil
-	}
-	return fmt.Sprintf("(SELECT DISTINCT ticket FROM words WHERE %s) d CROSS JOIN %s ON %s = d.ticket", w.begins(words[least]), list, id), nil
+	return least, nil
 }
 
 // searchInstruments wants instruments of which a ticket has all words of a search.
