@@ -56,6 +56,9 @@ type glance struct {
 	fit      decay.Setup
 	running  *decay.Running
 	nextFull time.Duration // into the hold, when a whole fit may be tried again
+	// early is the verdict that the last look allowed, said whether a person was told it.
+	early trial.Verdict
+	said  bool
 }
 
 // fullInterval is the least time in a hold between whole fits of it. Only a hold that
@@ -81,8 +84,32 @@ func (g *glance) at(k look, m *measured) (trial.Outcome, trial.Limit, bool) {
 		r = decay.Fit(k.hold, m.fit)
 	}
 	outcome := trial.JudgeLook(k.hold, r, limit)
+	g.steady(&outcome)
 	m.complete(&outcome)
 	return outcome, limit, true
+}
+
+// steady keeps an early verdict from coming and going before the eyes of whoever is to open
+// the valve at it. It is told when two looks in a row allow it, and then stays as long as a
+// finished hold with this estimate would be given the same.
+func (g *glance) steady(o *trial.Outcome) {
+	if o.Decision == nil {
+		return
+	}
+	now := o.Verdict
+	switch {
+	case g.said && now == trial.Inconclusive && o.LeakRate != nil && !o.Disturbed && trial.Stands(g.early, o.Decision.PConform):
+		o.Verdict, o.Decision.Next, o.Decision.Wait = g.early, "", 0
+		return
+	case now == trial.Inconclusive:
+		g.said = false
+	case now == g.early:
+		g.said = true
+	default:
+		g.said = false
+		o.Verdict, o.Decision.Next = trial.Inconclusive, "a little more of the same hold"
+	}
+	g.early = now
 }
 
 func (l *line) publishLook(k look, m *measured, outcome trial.Outcome, limit trial.Limit) {

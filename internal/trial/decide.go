@@ -47,6 +47,10 @@ func verdict(pConform float64) Verdict {
 	return Inconclusive
 }
 
+// Stands reports whether a finished hold whose probability of conformity is this gets the
+// verdict.
+func Stands(v Verdict, pConform float64) bool { return v != Inconclusive && verdict(pConform) == v }
+
 // conformity is the probability that the leakage rate is at or below the limit
 // (JCGM 106:2012, 7.3, with Student's t for few degrees of freedom). Of an interval
 // that leans, the side on which the limit lies counts.

@@ -60,7 +60,7 @@ type programLeak struct {
 }
 
 // StageLoops is how many loops a device plays before its joint changes, where it does.
-const StageLoops = 2
+const StageLoops = 3
 
 // stage is what the leaks are multiplied with in a loop.
 func (p program) stage(loop int, told *Repairs) float64 {
@@ -113,10 +113,10 @@ func programs() []program {
 			leaks: []programLeak{{"G#", 1.3, 0.06}, {"C-D trill", 0.8, 0.03}},
 		},
 		{
-			name: "oboe-repair", description: "oboe upper joint as found (3.6 sccm), half seated (2.5) and as left (1.8), two holds each", hold: 7,
+			name: "oboe-repair", description: "oboe upper joint as found (3.6 sccm), half seated (2.5) and as left (1.8), three holds each", hold: 7,
 			joint:  Joint{Segments: append(Taper(2.4e-3, 5.3e-3, 11.5e-6, 4), rig()...)},
 			leaks:  []programLeak{{"G#", 2.2, 0.06}, {"C-D trill", 1.4, 0.03}},
-			course: []float64{1, 2.5 / 3.6, 0.5}, pause: 2,
+			course: []float64{1, 2.5 / 3.6, 0.5}, pause: 5,
 		},
 		{
 			name: "clarinet-upper", description: "clarinet upper joint, the G♯ pad leaks (8 sccm)", hold: 8,
