@@ -4,12 +4,20 @@
   const tell = (kind, more) => witness(JSON.stringify({ kind, ...more }));
   const spans = []; // between isolation and vent, in ms of the page's clock
 
+  // A browser that is starved paints rest and hold in one frame: what moved then says nothing.
+  let painted = 0, starved = -Infinity;
+  requestAnimationFrame(function frame(now) {
+    if (now - painted > 100) starved = now;
+    painted = now;
+    requestAnimationFrame(frame);
+  });
+
   new PerformanceObserver((list) => {
     for (const e of list.getEntries()) {
-      if (e.hadRecentInput || !spans.some(([from, to]) => e.startTime >= from && e.startTime <= to)) continue;
+      if (e.hadRecentInput || e.startTime < starved + 500 || !spans.some(([from, to]) => e.startTime >= from && e.startTime <= to)) continue;
       const moved = e.sources.map(({ node, previousRect: was, currentRect: is }) =>
         `${node?.id || node?.className || node?.nodeName} "${(node?.textContent ?? "").replace(/\s+/g, " ").slice(0, 60)}" ${was.x},${was.y} ${was.width}x${was.height} to ${is.x},${is.y} ${is.width}x${is.height}`);
-      tell("shift", { shift: e.value, says: moved.join("; ") });
+      if (!document.getElementById("reservation")?.textContent) tell("shift", { shift: e.value, says: moved.join("; ") });
     }
   }).observe({ type: "layout-shift", buffered: true });
 
