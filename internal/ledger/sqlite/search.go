@@ -169,7 +169,7 @@ func (s *search) tickets(ctx context.Context, sets [][]string) ([]string, bool, 
 	byWord := make(map[string][]string)
 	var all []string
 	for _, set := range sets {
-		var rarest []string
+		var least []string
 		for i, word := range set {
 			found, known := byWord[word]
 			if !known {
@@ -179,23 +179,23 @@ func (s *search) tickets(ctx context.Context, sets [][]string) ([]string, bool, 
 				}
 				byWord[word] = found
 			}
-			if i == 0 || len(found) < len(rarest) {
-				rarest = found
+			if i == 0 || len(found) < len(least) {
+				least = found
 			}
 		}
 		var err error
-		few := len(rarest) <= s.rare
+		few := len(least) <= s.rare
 		switch {
 		case len(set) == 1:
 		case few:
-			rarest, err = s.having(ctx, rarest, set)
+			least, err = s.having(ctx, least, set)
 		default:
-			rarest, few, err = s.together(ctx, set)
+			least, few, err = s.together(ctx, set)
 		}
 		if err != nil || !few {
 			return nil, false, err
 		}
-		all = append(all, rarest...)
+		all = append(all, least...)
 	}
 	slices.Sort(all)
 	all = slices.Compact(all)

@@ -162,7 +162,7 @@ func addresses(ctx context.Context, path string) (all []address, err error) {
 		if list == "/tickets" {
 			of = "&of=all"
 		}
-		for _, words := range []string{"oboe", s.ticket.ID, s.ticket.Instrument.Serial, s.ticket.Customer, "oboe fail", "m fail", "a b", "bel cor", "t-1", "nobody"} {
+		for _, words := range []string{"oboe", s.ticket.ID, s.ticket.Instrument.Serial, s.ticket.Customer, "oboe fail", "m fail", "a b", "bel cor", "12 34", "t-1", "nobody"} {
 			all = append(all, address{list + ", words “" + named(words, s) + "”", list + "?words=" + url.QueryEscape(words) + of})
 		}
 	}
