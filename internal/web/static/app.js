@@ -204,7 +204,7 @@ async function refresh() {
   const on = current()?.setup ?? {};
   tide.stated = stated(current());
   tide.limit = on.limit_sccm ? `limit ${limit(on.limit_pa_m3_s, on.limit_sccm, on.ambient_pa)}` : "";
-  dropStale(snapshot.holds);
+  dropStale(snapshot.holds ?? []);
   if (!(told.get(known.gauge) > begin)) look(snapshot, first);
   known.lost = source.readyState !== EventSource.OPEN; // an answer may come in just after the end
   render();
