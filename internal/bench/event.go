@@ -135,9 +135,12 @@ type Setup struct {
 	Ticket     string  `json:"ticket,omitempty"`
 	LimitSCCM  float64 `json:"limit_sccm,omitempty"`
 	Limit      float64 `json:"limit_pa_m3_s,omitempty"` // the same as a throughput
-	Ambient    float64 `json:"ambient_pa,omitempty"`    // of the room, as told; 0 when not
-	VolumeM3   float64 `json:"volume_m3,omitempty"`
-	At         float64 `json:"at_pa"`
+	// Standard tells that the limit was stated in sccm: as a throughput it hangs on the
+	// temperature of the gas, taken as 20 °C where none was told.
+	Standard bool    `json:"limit_standard,omitempty"`
+	Ambient  float64 `json:"ambient_pa,omitempty"` // of the room, as told; 0 when not
+	VolumeM3 float64 `json:"volume_m3,omitempty"`
+	At       float64 `json:"at_pa"`
 }
 
 // Name returns what is held as people name it, INSTRUMENT/JOINT; empty when not told.

@@ -45,7 +45,7 @@ func (m *measured) setup() Setup {
 		gas = quantity.Temperature(m.fit.Temperature.Value)
 	}
 	limit := m.limit.At(gas)
-	s.Limit, s.LimitSCCM = float64(limit), limit.SCCM(gas)
+	s.Limit, s.LimitSCCM, s.Standard = float64(limit), limit.SCCM(gas), m.limit.Standard()
 	return s
 }
 

@@ -61,6 +61,10 @@ func (r LeakRate) At(gas Temperature) Throughput {
 	return Throughput(r.amount)
 }
 
+// Standard reports whether it was stated in sccm, so that its throughput hangs on the
+// temperature of the gas.
+func (r LeakRate) Standard() bool { return r.standard }
+
 // String prints the leakage rate in the unit it was stated in, sccm or Pa·m³/s.
 func (r LeakRate) String() string { return number(r.amount, 6) + " " + r.unit() }
 

@@ -9,6 +9,7 @@ import (
 	"strconv"
 	"strings"
 
+	"boretight/internal/bench"
 	"boretight/internal/ledger"
 	"boretight/internal/quantity"
 	"boretight/internal/trial"
@@ -82,10 +83,13 @@ type proposedView struct {
 // limitRoom is the temperature of the gas at which a limit told in sccm counts.
 var limitRoom = quantity.FromCelsius(20)
 
-// rateOf writes a limit's rate in the shop's unit.
+// rateOf writes a limit's rate as it was told if that was in sccm, which no temperature
+// changes, else in the shop's unit.
 func (s *Site) rateOf(rate quantity.LeakRate) string {
-	q := float64(rate.At(limitRoom))
-	return s.shown().limitOf(q, quantity.Throughput(q).SCCM(limitRoom), s.room())
+	q := rate.At(limitRoom)
+	return s.shown().limitSet(bench.Setup{
+		Limit: float64(q), LimitSCCM: q.SCCM(limitRoom), Standard: rate.Standard(), Ambient: s.room(),
+	})
 }
 
 // room is the pressure of the room in Pa as it was told at the bench, in which a limit in

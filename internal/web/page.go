@@ -87,7 +87,7 @@ type holdsView struct {
 
 const (
 	smallTides = 8
-	listed     = 30
+	listed     = 10
 	// hardLimit in Pa: pads and glue are not made for more. Common practice, no source.
 	hardLimit = 6000
 )

@@ -96,6 +96,18 @@ func (u shown) limitOf(throughput, sccm, ambient float64) string {
 	return plain(sccm) + " " + u.flowSymbol()
 }
 
+// limitSet writes a limit before there is a hold: one set in sccm as it was set, since what
+// it is in another unit hangs on the temperature of the gas.
+func (u shown) limitSet(s bench.Setup) string {
+	if s.Standard {
+		return plain(s.LimitSCCM) + " " + string(quantity.StandardFlow)
+	}
+	if factor := u.flowFactor(s.Ambient); factor > 0 {
+		return plain(s.Limit*factor) + " " + u.flowSymbol()
+	}
+	return plain(s.LimitSCCM) + " " + u.flowSymbol()
+}
+
 // ofTrial is the figure of a trial.
 func (u shown) ofTrial(t *trial.Trial, ambient float64) *figureView {
 	return u.figure(t.LeakRate, t.SCCM, nil, ambient)

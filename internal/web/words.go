@@ -177,7 +177,7 @@ func subject(s bench.Setup) []string {
 func (u shown) against(s bench.Setup) []string {
 	parts := []string{"no limit set"}
 	if s.LimitSCCM > 0 {
-		parts[0] = "limit " + u.limitOf(s.Limit, s.LimitSCCM, s.Ambient)
+		parts[0] = "limit " + u.limitSet(s)
 	}
 	parts = append(parts, "at "+u.pressure(statedAt(s)))
 	if s.VolumeM3 > 0 {

@@ -2,7 +2,7 @@
 // is a function of what it knows (say.js); events only change that.
 
 import { Tide } from "./tide.js";
-import { cutShort, limit, plain, pressure, settle } from "./figures.js";
+import { cutShort, limitSet, plain, pressure, settle } from "./figures.js";
 import { hands, write as writeKeys } from "./hands.js";
 import { BUSY, HARD_LIMIT, jointOf, present, reached, same, spoken, stated, subjectOf, whenOf } from "./say.js";
 import { tones } from "./tones.js";
@@ -203,7 +203,7 @@ async function refresh() {
   }
   const on = current()?.setup ?? {};
   tide.stated = stated(current());
-  tide.limit = on.limit_sccm ? `limit ${limit(on.limit_pa_m3_s, on.limit_sccm, on.ambient_pa)}` : "";
+  tide.limit = on.limit_sccm ? `limit ${limitSet(on)}` : "";
   dropStale(snapshot.holds ?? []);
   if (!(told.get(known.gauge) > begin)) look(snapshot, first);
   known.lost = source.readyState !== EventSource.OPEN; // an answer may come in just after the end
@@ -485,7 +485,7 @@ function renderOn() {
   rewrite("subject", subject.length ? subject : ["nothing named on the bench"], (t) => make("span", t));
   put("whenleft", whenOf(s));
   rewrite("against", [
-    s.limit_sccm ? `limit ${limit(s.limit_pa_m3_s, s.limit_sccm, s.ambient_pa)}` : "no limit set",
+    s.limit_sccm ? `limit ${limitSet(s)}` : "no limit set",
     `at ${pressure(stated(gauge))}`,
     s.volume_m3 ? `volume ${plain(s.volume_m3 * 1e6)} ml` : "no volume told: only the pressure rate can be given",
   ], (t) => make("span", t));

@@ -70,6 +70,14 @@ export function limit(throughput, sccm, ambient) {
   return `${plain(per ? throughput * per : sccm)} ${house.flow.symbol}`;
 }
 
+// limitSet writes a limit before there is a hold: one set in sccm as it was set, since what it
+// is in another unit hangs on the temperature of the gas.
+export function limitSet(on) {
+  const per = perFlow(on.ambient_pa);
+  if (on.limit_standard || !per) return `${plain(on.limit_sccm)} sccm`;
+  return `${plain(on.limit_pa_m3_s * per)} ${house.flow.symbol}`;
+}
+
 const MONTHS = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
 
 // clock is a moment in the shop's time zone, else in that of the machine at the bench, which
