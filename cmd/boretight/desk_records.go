@@ -320,7 +320,25 @@ func (s shelf) SlipOf(ctx context.Context, id string) (web.Slip, error) {
 	if !none {
 		ofTicket(&slip, kept)
 	}
+	s.compareSides(ctx, slip.Joints)
 	return slip, nil
+}
+
+// compareSides sets as found against as left where there are both. What cannot be compared
+// keeps why: it is no reason to print nothing.
+func (s shelf) compareSides(ctx context.Context, joints []web.SlipJoint) {
+	for i := range joints {
+		j := &joints[i]
+		if j.Found == nil || j.Left == nil {
+			continue
+		}
+		c, err := s.Improved(ctx, j.Found.Trial, j.Left.Trial)
+		if err != nil {
+			j.Uncompared = err
+			continue
+		}
+		j.Change = &c
+	}
 }
 
 // ofTicket adds to a slip what the ticket tells: its joints come in the ticket's order, and

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 	"time"
+	"unicode/utf8"
 
 	"boretight/internal/trial"
 )
@@ -30,6 +31,9 @@ type SlipWork struct{ Joint, Seat, Did string }
 type SlipJoint struct {
 	Joint, Section, Closure string
 	Found, Left             *TrialRecord
+	// Change is nil where there are not both, or Uncompared says why they tell no ratio.
+	Change     *trial.Comparison
+	Uncompared error
 }
 
 // slipView is the slip as printed.
@@ -39,7 +43,7 @@ type slipView struct {
 	Opened, Finished string
 	Work             []string
 	More             int  // pieces of work for which there is no room
-	Crowded          bool // many joints
+	Crowded, Packed  bool // many joints, very many
 	Remark           string
 }
 
@@ -51,12 +55,17 @@ type printView struct {
 	QR       template.HTML
 	What     string // "oboe"
 	Made     string // "Maker Model, serial 123"
+	Serial   string
+	Which    string // "oboe, Maker Model"
 	Unit     string // of all figures
 	Joints   []printJoint
 	Rules    []string
 	At       string // "at 2.50 kPa suction", where that is so of all
 	Date     string
 	Measured bool
+	// Reserved is what every figure is under; Marks are what only some are.
+	Reserved []string
+	Marks    []reservedMark
 }
 
 // printJoint is one line of figures.
@@ -66,6 +75,7 @@ type printJoint struct {
 	Limit       string // number without its unit, or two; empty without one
 	At          string // where joints differ in it
 	Found, Left *printResult
+	Change      string // a sentence; empty where there are not both
 }
 
 // printResult is a trial's result as printed.
@@ -73,16 +83,40 @@ type printResult struct {
 	Figure   *figureView
 	Verdict  verdictView
 	Interval string // without its unit
+	Marks    string // letters of the reservations that not all figures are under
+	reserved []string
 }
 
-// slipLines is how many pieces of work a slip of one sheet has room for, less one and a half
-// for each joint; leastWork are shown in any case, and with more than fewJoints the lines
-// draw closer.
+// A slip of one sheet has room for slipLines of work beside one joint, and each further
+// joint takes jointLines of them; a piece of work that has more than lineLength characters
+// takes two. leastWork are shown in any case. With more than fewJoints the lines draw closer
+// and each piece of work has one, with more than manyJoints all else draws closer as well.
 const (
-	slipLines = 14
-	leastWork = 2
-	fewJoints = 3
+	slipLines  = 10
+	jointLines = 5
+	lineLength = 70
+	leastWork  = 2
+	fewJoints  = 3
+	manyJoints = 4
 )
+
+// roomFor returns how many of the pieces of work a slip has room for.
+func roomFor(work []string, joints int) int {
+	lines := slipLines - jointLines*(max(joints, 1)-1)
+	if joints > fewJoints {
+		lines = slipLines + 2 - 2*joints
+	}
+	for i, what := range work {
+		lines--
+		if joints <= fewJoints && utf8.RuneCountInString(what) > lineLength {
+			lines--
+		}
+		if lines < 0 {
+			return max(i, min(leastWork, len(work)))
+		}
+	}
+	return len(work)
+}
 
 func (s *Site) slipPage(w http.ResponseWriter, r *http.Request, records Records) {
 	slip, err := records.SlipOf(r.Context(), r.PathValue("ticket"))
@@ -103,11 +137,11 @@ func (s *Site) slipPage(w http.ResponseWriter, r *http.Request, records Records)
 		what := strings.Join(present(strings.Join(present(work.Joint, work.Seat), " "), work.Did), ": ")
 		view.Work = append(view.Work, what)
 	}
-	if most := max(leastWork, slipLines-3*len(view.Joints)/2); len(view.Work) > most {
+	if most := roomFor(view.Work, len(view.Joints)); len(view.Work) > most {
 		view.More = len(view.Work) - most
 		view.Work = view.Work[:most]
 	}
-	view.Crowded = len(view.Joints) > fewJoints
+	view.Crowded, view.Packed = len(view.Joints) > fewJoints, len(view.Joints) > manyJoints
 	s.render(w, r, "printslip.html", view)
 }
 
@@ -120,14 +154,17 @@ func (s *Site) printView(slip Slip) (printView, error) {
 	view := printView{
 		House: s.house(), Ticket: slip.Ticket, QR: code, What: slip.Instrument,
 		Made: strings.Join(present(slip.Maker, slip.Model), " "), Unit: u.flowSymbol(), Date: u.day(lastOf(slip)),
+		Serial: slip.Serial,
 	}
+	view.Which = strings.Join(present(view.What, view.Made), ", ")
 	if slip.Serial != "" {
 		view.Made = strings.Join(present(view.Made, "serial "+slip.Serial), ", ")
 	}
 	var rules listing
 	var ats []string
+	var results []*printResult
 	for _, j := range slip.Joints {
-		line := printJoint{Name: j.Joint, Section: j.Section}
+		line := printJoint{Name: j.Joint, Section: j.Section, Change: s.printedChange(slip.Ticket, j)}
 		for _, side := range []struct {
 			of   *TrialRecord
 			into **printResult
@@ -136,6 +173,7 @@ func (s *Site) printView(slip Slip) (printView, error) {
 				continue
 			}
 			*side.into = u.printResult(*side.of)
+			results = append(results, *side.into)
 			view.Measured = true
 			rules.rule((*side.into).Verdict.Rule)
 		}
@@ -150,7 +188,23 @@ func (s *Site) printView(slip Slip) (printView, error) {
 		}
 	}
 	view.Rules = rules.Rules
+	view.reserve(results)
 	return view, nil
+}
+
+// printedChange says how many times tighter a joint is, or why that cannot be told.
+func (s *Site) printedChange(ticket string, j SlipJoint) string {
+	var change *ticketChange
+	switch {
+	case j.Change != nil:
+		change = improvedWords(*j.Change)
+	case j.Uncompared != nil:
+		change = s.uncompared(ticket+", "+j.Joint, j.Uncompared)
+	default:
+		return ""
+	}
+	says := strings.Join(present(change.Times, change.Says), " ")
+	return capital(strings.Join(present(says, change.Interval), ", ")) + "."
 }
 
 // lastOf is the day that a slip speaks of: when the visit was closed, else when it was last
@@ -171,7 +225,7 @@ func lastOf(slip Slip) time.Time {
 }
 
 func (u shown) printResult(t TrialRecord) *printResult {
-	result := &printResult{Figure: u.ofTrial(&t.Result, t.Ambient), Verdict: u.verdictOf(t.Result.Verdict, t.Result.Decision, t.Result.LeakRate, t.Result.LeakRate != nil, t.Ambient)}
+	result := &printResult{reserved: reservationsOf(t.Result), Figure: u.ofTrial(&t.Result, t.Ambient), Verdict: u.verdictOf(t.Result.Verdict, t.Result.Decision, t.Result.LeakRate, t.Result.LeakRate != nil, t.Ambient)}
 	if f := result.Figure; f != nil {
 		result.Interval = strings.TrimSuffix(f.Interval, " "+f.Unit)
 	}

@@ -23,6 +23,9 @@ func crowdedSlip(t *testing.T, joints int) web.Slip {
 	t.Helper()
 	slip := shopSlip(t, joints)
 	for i := range slip.Joints {
+		worse, better := *slip.Joints[i].Found, *slip.Joints[i].Left
+		worse.Result.Notes, better.Result.Notes = []string{catalogBore, notProven()}, []string{notProven()}
+		slip.Joints[i].Found, slip.Joints[i].Left = &worse, &better
 		slip.Joints[i].Joint, slip.Joints[i].Section = "long joint with its extension", fmt.Sprintf("lower stack, seats %d to %d", 3*i, 3*i+2)
 	}
 	slip.Instrument, slip.Maker, slip.Model = "contrabassoon", "A maker with a name as long as they come", "Model of the jubilee year"
@@ -62,6 +65,11 @@ func TestWhatIsPrintedFitsItsSheet(t *testing.T) {
 		width, height float64 // mm
 	}{
 		"a slip":                               {shopSlip(t, 1), "/print/slip/T-1001", 148, 210},
+		"a slip of one joint with much work":   {crowdedSlip(t, 1), "/print/slip/T-1001", 148, 210},
+		"a slip of two with much work":         {crowdedSlip(t, 2), "/print/slip/T-1001", 148, 210},
+		"a slip of three with much work":       {crowdedSlip(t, 3), "/print/slip/T-1001", 148, 210},
+		"a slip of four with much work":        {crowdedSlip(t, 4), "/print/slip/T-1001", 148, 210},
+		"a slip of five with much work":        {crowdedSlip(t, 5), "/print/slip/T-1001", 148, 210},
 		"a slip of six joints with long names": {crowdedSlip(t, 6), "/print/slip/T-1001", 148, 210},
 		"a slip of eight":                      {crowdedSlip(t, 8), "/print/slip/T-1001", 148, 210},
 		"a small label":                        {shopSlip(t, 1), "/print/label/T-1001", 62, 29},

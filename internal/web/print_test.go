@@ -16,6 +16,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"boretight/internal/rig"
 	"boretight/internal/trial"
 	"boretight/internal/web"
 )
@@ -24,13 +25,15 @@ import (
 func shopSlip(t *testing.T, joints int) web.Slip {
 	t.Helper()
 	found, left := measuredTrial(t, "found", "as_found", 7, trial.Fail), measuredTrial(t, "left", "as_left", 1.2, trial.Pass)
+	change, err := trial.Compare(found.Result, left.Result, trial.SameBench())
+	require.NoError(t, err)
 	slip := web.Slip{
 		Ticket: "T-1001", Opened: time.Date(2026, 3, 1, 9, 0, 0, 0, time.UTC), Closed: time.Date(2026, 3, 4, 9, 0, 0, 0, time.UTC),
 		Instrument: "clarinet", Maker: "Maker", Model: "Model 5", Serial: "0815", Customer: "A. <b>Customer</b>",
 		Work: []web.SlipWork{{Joint: "upper", Seat: "G#", Did: "new pad"}, {Did: "regulated"}},
 	}
 	for i := range joints {
-		slip.Joints = append(slip.Joints, web.SlipJoint{Joint: fmt.Sprintf("joint %d", i+1), Found: &found.TrialRecord, Left: &left.TrialRecord})
+		slip.Joints = append(slip.Joints, web.SlipJoint{Joint: fmt.Sprintf("joint %d", i+1), Found: &found.TrialRecord, Left: &left.TrialRecord, Change: &change})
 	}
 	return slip
 }
@@ -40,11 +43,41 @@ func TestTheSlipSaysWhatWasFoundAndLeft(t *testing.T) {
 	text := words(page)
 	for _, want := range []string{"Reed & Bore <Repairs> 1 Ferry Lane", "Ticket T-1001", "clarinet, Maker Model 5, serial 0815", "For A. <b>Customer</b>",
 		"Received 1 Mar 2026. Finished 4 Mar 2026.", "leakage rate in sccm",
-		"joint 1 7.00 ± 0.28 95 %: 6.73 to 7.27 fail 1.200 ± 0.048 95 %: 1.153 to 1.247 pass 2.5", "at 2.50 kPa suction",
+		"joint 1 7.00 ± 0.28 95 %: 6.73 to 7.27 fail 1.200 ± 0.048 95 %: 1.153 to 1.247 pass 2.5 5.83 times tighter, 95 % interval 5.64 to 6.03.", "at 2.50 kPa suction",
 		"Decision rule: pass when", "upper G#: new pad", "regulated", "does not decide that an instrument or a method is safe"} {
 		assert.Contains(t, text, want)
 	}
 	assert.NotContains(t, page, "<b>Customer", "what people wrote is escaped")
+}
+
+// notProven is what the program itself says of a rig of which nothing is on record.
+func notProven() string {
+	return rig.NewStanding(time.Now(), rig.Subject{}).Proof.Says
+}
+
+const catalogBore = "In each of the 2 holds: The volume is that of the catalog's bore with hose and stoppers, 34.2 ± 5.1 ml: before a limit matters, measure it (boretight rig volume)."
+
+func TestWhatIsPrintedCarriesItsReservations(t *testing.T) {
+	slip := shopSlip(t, 2)
+	found, left := *slip.Joints[0].Found, *slip.Joints[0].Left
+	found.Result.Notes = []string{catalogBore, notProven()}
+	left.Result.Notes = []string{notProven(), "In 1 of 2 holds: 4.2 s after isolation the pressure jumped, as from a knock or a touched hose: only the stretch before counts."}
+	for i := range slip.Joints {
+		slip.Joints[i].Found, slip.Joints[i].Left = &found, &left
+	}
+	slip.Joints[1].Change, slip.Joints[1].Uncompared = nil, trial.ErrUnlike
+	site := siteOf(t, &fakeRecords{slip: slip}, nil)
+	text := words(ask(t, site, "/print/slip/T-1001").Body.String())
+	assert.Contains(t, text, "Of every figure: rig not proven. a volume of the catalog’s bore, not measured. b disturbed.")
+	assert.Contains(t, text, "7.00 ± 0.28 a 95 %")
+	assert.Contains(t, text, "1.200 ± 0.048 b 95 %")
+	assert.Contains(t, text, "No ratio: the two were not measured alike.")
+
+	text = words(ask(t, site, "/print/label/T-1001").Body.String())
+	assert.Contains(t, text, "T-1001 serial 0815 clarinet, Maker Model 5 sccm")
+	assert.Contains(t, text, "rig not proven · a volume of the catalog’s bore, not measured · b disturbed")
+	assert.Contains(t, text, "limit at 2.50 kPa suction")
+	assert.NotContains(t, words(ask(t, siteOf(t, &fakeRecords{slip: shopSlip(t, 1)}, nil), "/print/slip/T-1001").Body.String()), "Of every figure")
 }
 
 func TestASlipWithoutMeasurementsSaysSo(t *testing.T) {
@@ -61,7 +94,7 @@ func TestTheLabelHasRoomForSixJoints(t *testing.T) {
 	text := words(page)
 	assert.Contains(t, text, "2 more on the slip")
 	assert.Contains(t, text, "joint 1 7.00 ± 0.28 fail 1.200 ± 0.048 pass 2.5")
-	assert.Contains(t, text, "at 2.50 kPa suction · ±: U, k = 2 · pass when P(q ≤ L) ≥ 0.95 · 4 Mar 2026")
+	assert.Contains(t, text, "limit at 2.50 kPa suction · ±: U, k = 2 · pass when P(q ≤ L) ≥ 0.95 · 4 Mar 2026")
 	assert.Contains(t, page, `class="label size-89x36"`)
 	assert.Contains(t, ask(t, site, "/print/label/T-1001?size=huge").Body.String(), `class="label size-62x29"`)
 }
