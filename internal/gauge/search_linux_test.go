@@ -96,7 +96,7 @@ func TestGaugesAreFoundAtWhateverRateTheySpeak(t *testing.T) {
 	defer goleak.VerifyNone(t, goleak.IgnoreCurrent())
 	frame := func(i int) string { return readings(uint32(i), uint32(i)+1) }
 	named := func(i int) string {
-		if i%50 == 25 {
+		if i%10 == 5 {
 			return line("BTID,1,HX-0921,A,0,120000,1,1000")
 		}
 		return frame(i)
