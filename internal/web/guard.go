@@ -4,6 +4,7 @@ import (
 	"crypto/sha256"
 	"crypto/subtle"
 	"encoding/hex"
+	"fmt"
 	"net"
 	"net/http"
 	"net/netip"
@@ -110,7 +111,8 @@ func demandToken(next http.Handler, token string) http.Handler {
 	}
 	proof := proofOf(token)
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		if r.URL.Path == "/healthz" || r.URL.Path == "/readyz" {
+		// Nor is the style, in which the token is asked for.
+		if r.URL.Path == "/healthz" || r.URL.Path == "/readyz" || strings.HasPrefix(r.URL.Path, "/static/") && strings.HasSuffix(r.URL.Path, ".css") {
 			next.ServeHTTP(w, r)
 			return
 		}
@@ -137,11 +139,50 @@ func demandToken(next http.Handler, token string) http.Handler {
 			next.ServeHTTP(w, r)
 			return
 		}
+		if strings.Contains(r.Header.Get("Accept"), "text/html") {
+			askToken(w, query.Has("token"))
+			return
+		}
 		w.Header().Set("WWW-Authenticate", `Bearer realm="boretight"`)
 		refuse(w, http.StatusUnauthorized, "token_needed",
 			"this page needs its token: add ?token= and the token that the program was told to the address, once")
 	})
 }
+
+// askToken asks a person for the token.
+func askToken(w http.ResponseWriter, wrong bool) {
+	says := "This bench is served to those only who know its token. It was told to the program as it was started."
+	if wrong {
+		says = "That token is wrong. Look at how it was told to the program: letters, figures and capitals count."
+	}
+	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	w.WriteHeader(http.StatusUnauthorized)
+	_, _ = fmt.Fprintf(w, tokenPage, says) // fails only when the reader has gone
+}
+
+const tokenPage = `<!doctype html>
+<html lang="en">
+<head>
+<meta charset="utf-8">
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<meta name="color-scheme" content="light dark">
+<title>Token · Boretight</title>
+<link rel="stylesheet" href="/static/style.css">
+<link rel="stylesheet" href="/static/pages.css">
+</head>
+<body class="page">
+<header><p class="name">Boretight</p></header>
+<main>
+<h1>Token</h1>
+<p>%s</p>
+<form class="asked" method="get" action="/">
+<div class="field"><label for="token">Token</label><input id="token" name="token" type="password" autocomplete="current-password" autofocus></div>
+<div class="actions wide"><button class="main">Go to the bench</button></div>
+</form>
+</main>
+</body>
+</html>
+`
 
 // proofOf returns what the cookie holds: enough to be let in, not the token itself.
 func proofOf(token string) string {

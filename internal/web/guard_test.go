@@ -175,3 +175,24 @@ func TestAnswersCarryTheirHeaders(t *testing.T) {
 		assert.Empty(t, h.Get("Access-Control-Allow-Origin"), path)
 	}
 }
+
+func TestAPersonWithoutTheTokenIsAskedForIt(t *testing.T) {
+	site, err := web.New(web.Options{Bench: newFake(), Token: "a-token-of-length"})
+	require.NoError(t, err)
+	asPerson := func(path string) *httptest.ResponseRecorder {
+		w := httptest.NewRecorder()
+		r := httptest.NewRequestWithContext(t.Context(), http.MethodGet, path, nil)
+		r.Host = "localhost:8417"
+		r.Header.Set("Accept", "text/html,*/*")
+		site.ServeHTTP(w, r)
+		return w
+	}
+	w := asPerson("/tickets")
+	assert.Equal(t, http.StatusUnauthorized, w.Code)
+	assert.Contains(t, w.Body.String(), `name="token"`)
+	assert.NotContains(t, w.Body.String(), "wrong")
+	assert.NotContains(t, w.Body.String(), "oboe", "nothing of the bench")
+	assert.Contains(t, asPerson("/?token=guessed").Body.String(), "That token is wrong.")
+	assert.Equal(t, http.StatusOK, asPerson("/static/style.css").Code)
+	assert.Equal(t, http.StatusSeeOther, asPerson("/?token=a-token-of-length").Code)
+}

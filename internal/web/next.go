@@ -66,11 +66,11 @@ func says(on bench.Setup, ahead Ahead, count, wanted int, t *trial.Trial) string
 	case ahead.Next != nil && ahead.Next.When == config.AsLeft && on.When == config.AsFound:
 		return "All is measured as found. Do the work, note it on the ticket, then step on."
 	case ahead.Next != nil:
-		return fmt.Sprintf("%d holds are enough: step on.", count)
+		return "Enough holds: step on."
 	case ahead.Known:
 		return "All is measured: compare as found with as left, and print the slip."
 	}
-	return fmt.Sprintf("%d holds are enough: put the next joint on the bench.", count)
+	return "Enough holds: put the next joint on the bench."
 }
 
 // links lead to what belongs to the visit on the bench.

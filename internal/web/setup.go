@@ -1,7 +1,9 @@
 package web
 
 import (
+	"cmp"
 	"context"
+	"errors"
 	"html/template"
 	"net/http"
 	"slices"
@@ -347,9 +349,18 @@ func (s *Site) useGauge(w http.ResponseWriter, r *http.Request) {
 		s.fault(w, r, err)
 		return
 	}
-	name, address := f.Value("name"), f.Value("address")
+	name, address := cmp.Or(f.Value("typedname"), f.Value("name")), f.Value("address")
 	found := desk.Search().Found
 	switch {
+	case f.values.Has("typed"):
+		address = f.Value("typed")
+		// Nothing else: who reaches the page must not have the program read its files.
+		if !strings.HasPrefix(address, "serial:") && !strings.HasPrefix(address, "tcp:") {
+			f.fault("typed", "Say where the gauge is, such as serial:COM5 or tcp:192.168.1.9:4001.")
+		}
+		if name == "" {
+			f.fault("typedname", "Give it a name, such as bench or upper.")
+		}
 	case !slices.ContainsFunc(found, func(p FoundPort) bool { return p.Address == address && address != "" }):
 		f.Whole = "No gauge was found at that address: look again."
 	case name == "":
@@ -359,6 +370,9 @@ func (s *Site) useGauge(w http.ResponseWriter, r *http.Request) {
 		f.Whole = busy
 	} else if !f.Any() {
 		err = desk.UseGauge(r.Context(), name, address)
+	}
+	if fault := (*Fault)(nil); errors.As(err, &fault) && f.values.Has("typed") {
+		err = &Fault{Field: "typed", Says: fault.Says}
 	}
 	if err != nil && !f.refuse(err) {
 		s.fault(w, r, err)

@@ -184,7 +184,10 @@ async function refresh() {
   const made = JSON.stringify([snapshot.version, names]);
   if (known.made && known.made !== made) return location.reload();
   known.made = made;
-  if (first && known.started) tide.clear();
+  if (first && known.started) {
+    tide.clear();
+    known.outcome = known.estimate = null; // of another program, which lists no holds of this one
+  }
   if (first) recall();
   known.started = snapshot.started;
   known.ledger = snapshot.ledger;
