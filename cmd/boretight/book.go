@@ -148,7 +148,8 @@ func holdData(h *ledger.Hold) (bench.HoldData, error) {
 	d.ID, d.Gauge = h.Begin.ID, h.Begin.Gauge
 	if h.End == nil {
 		d.Trace = samples(h, firstReading(h))
-		d.Notes = []string{"This hold is still being measured, or was interrupted."}
+		d.Unended = bench.BeingMeasured
+		d.Notes = []string{"The result stands here once the hold has ended."}
 		return d, nil
 	}
 	outcome, err := h.End.Judged()
@@ -159,6 +160,7 @@ func holdData(h *ledger.Hold) (bench.HoldData, error) {
 	d.Trace = samples(h, restLevel(h, outcome))
 	d.ID, d.Gauge = h.Begin.ID, h.Begin.Gauge
 	if h.End.Interrupted {
+		d.Unended = bench.Interrupted
 		d.Notes = append(d.Notes, "The program was stopped in mid-hold: the readings are kept, there is no result.")
 	}
 	return d, nil

@@ -76,3 +76,12 @@ func TestEveryHoldOfTheMadeUpShopIsRepeated(t *testing.T) {
 		assert.InDelta(t, *e.LeakRate, again.Fit.LeakRate.Value, 0.01**e.U)
 	}
 }
+
+func TestAHoldWithoutItsEndSaysWhetherItGoesOn(t *testing.T) {
+	under, err := holdData(&ledger.Hold{})
+	require.NoError(t, err)
+	assert.Equal(t, bench.BeingMeasured, under.Unended)
+	cut, err := holdData(&ledger.Hold{End: &ledger.End{Interrupted: true}})
+	require.NoError(t, err)
+	assert.Equal(t, bench.Interrupted, cut.Unended)
+}

@@ -96,7 +96,16 @@ type HoldData struct {
 	Unrecorded string `json:"unrecorded,omitempty"`
 	// Voided says why the hold was set aside; mostly empty.
 	Voided string `json:"voided,omitempty"`
+	// Unended is [BeingMeasured] or [Interrupted] of a stored hold that has no result for
+	// it; mostly empty.
+	Unended string `json:"unended,omitempty"`
 }
+
+// Why a stored hold has no result, in the words for people.
+const (
+	BeingMeasured = "being measured"
+	Interrupted   = "interrupted"
+)
 
 // GaugeState is one gauge in a [Snapshot].
 type GaugeState struct {

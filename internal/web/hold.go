@@ -31,6 +31,7 @@ type holdPageView struct {
 	Trace   bool // whether the readings can be had as a file
 	Void    *voidView
 	Refused string // why a hold could not be set aside, where there is no form
+	Under   bool   // it is being measured
 }
 
 // resultView is a result in huge letters, with its grounds.
@@ -41,11 +42,12 @@ type resultView struct {
 	From     string   // where the limit came from
 	Pressing []string // notes that must stand beside the verdict
 	Off      bool     // it does not count
+	None     string   // what stands in place of a figure
 }
 
 // newResult returns the view of a result; decision is nil where no limit was asked.
 func newResult(verdict verdictView, figure *figureView, decision *trial.Decision) resultView {
-	view := resultView{Verdict: verdict, Figure: figure}
+	view := resultView{Verdict: verdict, Figure: figure, None: "no leakage rate"}
 	if figure != nil {
 		view.Size = max(5, min(9, len([]rune(figure.Value))))
 	}
@@ -109,9 +111,16 @@ func (s *Site) holdPageView(r *http.Request, whole WholeHold, f *form) holdPageV
 		Method:  whole.Method,
 		Again:   againOf(whole.Repeat),
 	}
+	view.Hold.standing(whole.HoldData)
 	view.Hold.Time = u.moment(whole.Ended)
 	view.Result = newResult(view.Hold.Verdict, view.Hold.Figure, whole.Decision)
 	view.Result.Pressing, view.Result.Off = view.Hold.Pressing, whole.Aside != nil
+	if whole.Unended != "" {
+		view.Result.None, view.Again = "no result", againView{}
+	}
+	if view.Under = whole.Unended == bench.BeingMeasured; view.Under {
+		view.Result.None = "no result yet"
+	}
 	for _, note := range append(view.Hold.Notes, view.Hold.More...) {
 		if !slices.Contains(view.Hold.Pressing, note) {
 			view.Notes = append(view.Notes, note)
@@ -127,7 +136,7 @@ func (s *Site) holdPageView(r *http.Request, whole WholeHold, f *form) holdPageV
 		view.Rig = append(view.Rig, s.rigUsed(record, whole.On.Ambient))
 	}
 	_, view.Trace = s.ledger.(Records)
-	if s.desk != nil && whole.Aside == nil && whole.Unrecorded == "" {
+	if s.desk != nil && whole.Aside == nil && whole.Unrecorded == "" && !view.Under {
 		view.Void = newVoidView(whole.ID, f)
 	}
 	return view

@@ -95,6 +95,7 @@ type holdRow struct {
 	holdView
 	Subject subjectView
 	Aside   string // why it does not count; empty where it does
+	Unended bool   // it has no result: it is being measured, or was interrupted
 }
 
 // subjectView is what was held, for people.
@@ -133,7 +134,8 @@ func (s *Site) holdList(w http.ResponseWriter, r *http.Request, records Records)
 	view := holdListView{Frame: s.frame(r, "Holds", "/holds", "records.css"), List: newListing("/holds", of, f, last)}
 	for _, hold := range holds {
 		row := holdRow{holdView: s.holdView(hold, scale{}), Subject: subjectOf(hold.On), Aside: hold.Voided}
-		row.Time = s.shown().moment(hold.Ended)
+		row.standing(hold)
+		row.Time, row.Unended = s.shown().moment(hold.Ended), hold.Unended != ""
 		view.Holds = append(view.Holds, row)
 		view.List.rule(row.Verdict.Rule)
 	}

@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"boretight/internal/bench"
 	"boretight/internal/trial"
 	"boretight/internal/web"
 )
@@ -186,4 +187,27 @@ func TestAPageThatOnlyLooksSetsNothingAside(t *testing.T) {
 	site := siteOf(t, &fakeRecords{holds: measuredHolds(t, 1)}, nil)
 	assert.NotContains(t, ask(t, site, "/holds/h001").Body.String(), `method="post"`)
 	assert.Equal(t, http.StatusNotImplemented, send(t, site, "/holds/h001/void", url.Values{"reason": {"bumped"}}, "text/html").Code)
+}
+
+func TestAHoldWithoutItsEndIsSaidToBeMeasuredOrInterrupted(t *testing.T) {
+	for _, unended := range []string{bench.BeingMeasured, bench.Interrupted} {
+		hold := measuredHolds(t, 1)[0]
+		hold.Outcome = trial.Outcome{ID: hold.ID}
+		hold.Unended = unended
+		hold.Repeat = &bench.Repeat{}
+		site := siteOf(t, &fakeRecords{holds: []web.WholeHold{hold}}, &fakeVoider{})
+		page := ask(t, site, "/holds/"+hold.ID).Body.String()
+		text := words(page)
+		assert.Contains(t, page, `<span class="word">`+unended+`</span>`)
+		assert.NotContains(t, text, "not a hold")
+		assert.NotContains(t, text, "no leakage rate")
+		assert.NotContains(t, text, "be repeated")
+		assert.Equal(t, unended == bench.BeingMeasured, strings.Contains(text, "no result yet"))
+		assert.Equal(t, unended == bench.BeingMeasured, strings.Contains(text, "hold began"))
+		assert.Equal(t, unended == bench.Interrupted, strings.Contains(text, "Set this hold aside"), "once it has ended")
+
+		listed := words(ask(t, site, "/holds").Body.String())
+		assert.Contains(t, listed, "T-1001 "+unended+" — —")
+		assert.NotContains(t, listed, "not a hold")
+	}
 }

@@ -127,6 +127,7 @@ func (s *Site) trialPageView(r *http.Request, whole WholeTrial) trialPageView {
 	view.Scale = "each " + common.words(s.shown())
 	for _, m := range whole.Members {
 		member := trialMember{holdView: s.holdView(m.HoldData, common), Aside: s.asideView(m.Aside)}
+		member.standing(m.HoldData)
 		member.Time = u.moment(m.Ended)
 		view.Members = append(view.Members, member)
 	}
