@@ -29,6 +29,9 @@ type changeView struct {
 	File    string
 	Memory  bool
 	Heading string
+	Own     string // what the shop told of it; empty: nothing
+	Back    string // where that is taken back
+	OfJoint string // the joint as commands name it
 }
 
 // changeKey is a key of a thing as its form asks for it.
@@ -168,6 +171,7 @@ func (s *Site) renderChange(w http.ResponseWriter, r *http.Request, status int, 
 	view := changeView{
 		Frame: s.frame(r, "Change", "/catalog", "books.css"), Form: f, Kind: of.Kind, Name: of.Name, New: of.Name == "" && of.Kind != catalog.KindBore,
 		Joint: withinSentence(titleOf(j)), Path: catalogPath(i.Name, j.Name), File: own.Path, Memory: own.Path == "",
+		Own: toldByShop(own, of), Back: catalogPath(i.Name) + "/back", OfJoint: j.Name,
 	}
 	view.Frame.Back = &link{view.Path, titleInFull(i, j)}
 	view.Heading = strings.TrimSpace(capital(of.Kind) + " " + of.Name)
@@ -211,6 +215,21 @@ func (s *Site) renderChange(w http.ResponseWriter, r *http.Request, status int, 
 	}
 	view.Source = field(f, "source", "Where it was published", "hint=Leave it empty for what the shop measured itself")
 	s.renderAs(w, r, status, "catalogchange.html", view)
+}
+
+// toldByShop is what a shop's file tells of a thing, in words. A file that cannot be read is
+// told of on the page of its instrument.
+func toldByShop(own ShopFile, of catalog.Thing) string {
+	told, err := catalog.Amendments(own.Text)
+	if err != nil {
+		return ""
+	}
+	for _, a := range told {
+		if a.Thing == of {
+			return toldWords(a.Told)
+		}
+	}
+	return ""
 }
 
 // changeThing tells something of a joint anew. What was not changed in the form keeps its
@@ -417,7 +436,11 @@ func (s *Site) takeBack(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	of := catalog.Thing{Joint: f.Value("joint"), Kind: f.Value("kind"), Name: f.Value("name")}
-	s.keepThing(w, r, i, catalogPath(i.Name)+"#own", func(text []byte) ([]byte, error) { return catalog.Withdraw(text, of) })
+	to := catalogPath(i.Name) + "#own"
+	if _, has := i.Joint(of.Joint); has && f.Value("from") == "joint" { // where it was asked
+		to = catalogPath(i.Name, of.Joint) + "#" + of.Kind + "-" + idOf(of.Name)
+	}
+	s.keepThing(w, r, i, to, func(text []byte) ([]byte, error) { return catalog.Withdraw(text, of) })
 }
 
 // keepThing changes the shop's file of an instrument and goes to a page, or says on that of

@@ -102,7 +102,20 @@ func (t *tableView) add(path, name string, cells ...toldCell) {
 		}
 		row.Cells = append(row.Cells, cell)
 	}
+	if own := shopsOwn(t.Heads, cells); len(own) > 0 && !row.Shop {
+		row.Source = strings.Join(own, ", ") + " measured by the shop, the others: " + row.Source
+	}
 	t.Rows = append(t.Rows, row)
+}
+
+// shopsOwn are the heads of the values that the shop measured.
+func shopsOwn(heads []string, cells []toldCell) (own []string) {
+	for n, c := range cells {
+		if c.source.Kind == catalog.Shop {
+			own = append(own, heads[n])
+		}
+	}
+	return own
 }
 
 // idOf makes a name one that an address may have behind its #.

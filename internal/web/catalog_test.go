@@ -64,11 +64,16 @@ func TestAValueOfASeatIsChanged(t *testing.T) {
 
 	page = ask(t, site, "/catalog/oboe/upper").Body.String()
 	assert.Regexp(t, `9\.25 mm <span class="from">measured by the shop</span>`, page)
+	assert.Contains(t, page, `<span class="value">pad measured by the shop, the others: starting value</span>`)
 	page = ask(t, site, "/catalog/oboe").Body.String()
 	assert.Contains(t, page, "seat G# of upper")
 
-	w = post(t, site, "/catalog/oboe/back", "joint", "upper", "kind", "seat", "name", "G#")
+	page = ask(t, site, "/catalog/oboe/upper/change?kind=seat&name=G%23").Body.String()
+	assert.Contains(t, page, `aria-label="Take back: Seat G#"`)
+	assert.NotContains(t, ask(t, site, "/catalog/oboe/upper/change?kind=seat&name=A").Body.String(), "Take back", "the shop told nothing of it")
+	w = post(t, site, "/catalog/oboe/back", "joint", "upper", "kind", "seat", "name", "G#", "from", "joint")
 	require.Equal(t, http.StatusSeeOther, w.Code, w.Body)
+	assert.Equal(t, "/catalog/oboe/upper#seat-G%23", w.Header().Get("Location"))
 	assert.Empty(t, b.files["oboe"], "taken back")
 }
 
