@@ -312,7 +312,7 @@ func TestACertainVerdictStandsInBigLettersWhileTheHoldGoesOn(t *testing.T) {
 	f.rest(3)
 	f.draw()
 	f.hold(1.44, 0.11, 7.2, trial.Pass)
-	until(t, ctx, says+`"pass" && document.getElementById("advice").textContent === "Holding 7 s, and certain already: the valve may be opened."`)
+	until(t, ctx, says+`"pass" && document.getElementById("advice").textContent === "Certain after 7 s: the valve may be opened."`)
 	assert.Contains(t, text(t, ctx, "interval"), "so far")
 }
 

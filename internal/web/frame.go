@@ -9,6 +9,7 @@ type frame struct {
 	Here    string // the path of the place in the list of places
 	Places  []place
 	Styles  []string // style sheets beside the common one, below /static/
+	Script  string   // of the page, below /static/; mostly empty: a page does without
 	Shop    string   // name of the shop; mostly empty
 	Version string
 	// Back is where the page came from, for its way back; empty: nowhere.

@@ -310,7 +310,7 @@ func (v *pageView) running(e bench.EstimateData, ambient float64) {
 		view.Rule = "" // nothing is judged yet
 		return
 	}
-	v.Advice = "H" + v.Word[1:] + ", and certain already: the valve may be opened."
+	v.Advice = fmt.Sprintf("Certain after %.0f s: the valve may be opened.", math.Floor(e.Held))
 	v.Word, v.Class = view.Word, view.Class
 }
 

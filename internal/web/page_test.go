@@ -54,7 +54,7 @@ func TestPageWithoutScriptSaysTheState(t *testing.T) {
 		},
 		"holding, and certain": {
 			func(f *fakeBench) { f.hold(2, 0.1, 7.4, trial.Pass) },
-			[]string{"pass 2.00 ± 0.20 sccm", "so far", "Holding 7 s, and certain already: the valve may be opened.", "Limit 2.5 sccm"},
+			[]string{"pass 2.00 ± 0.20 sccm", "so far", "Certain after 7 s: the valve may be opened.", "Limit 2.5 sccm"},
 		},
 		"a hold cut short": {
 			func(f *fakeBench) { f.disturbed(4.21) },

@@ -243,6 +243,7 @@ func (s *Site) renderIntake(w http.ResponseWriter, r *http.Request, shelf Ticket
 		title, back = "Change "+view.Ticket, link{"/tickets/" + url.PathEscape(view.Ticket), view.Ticket}
 	}
 	view.Frame = s.frame(r, title, "/tickets", ticketStyle)
+	view.Frame.Script = "intake.js"
 	view.Frame.Back = &back
 	if view.Ticket == "" {
 		view.Known, view.Denied = f.Value("known"), f.Value("seen") == anotherOne

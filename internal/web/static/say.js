@@ -52,7 +52,7 @@ function holding(gauge, outcome, newest, clockNow, worth) {
   if (wait) now.advice = `Keep still: a verdict is expected in about ${fixed(wait, 0)} s.`;
   if (outcome.verdict === "pass" || outcome.verdict === "fail") {
     now.class = now.word = outcome.verdict;
-    now.advice = `Holding ${held} s, and certain already: the valve may be opened.`;
+    now.advice = `Certain after ${held} s: the valve may be opened.`;
     now.rule = rule(outcome);
     now.worth = worth;
   }
