@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"boretight/internal/bench"
+	"boretight/internal/catalog"
 	"boretight/internal/ledger"
 	"boretight/internal/quantity"
 	"boretight/internal/trial"
@@ -64,6 +65,8 @@ type limitsView struct {
 	Can      bool
 	Proposed *proposedView
 	NoMore   string // why there is no proposal
+	// Unheard is a joint just given a limit that the catalog has not, Near what it has.
+	Unheard, Near string
 }
 
 // limitView is one limit.
@@ -141,6 +144,9 @@ func (s *Site) renderLimits(w http.ResponseWriter, r *http.Request, status int, 
 		return
 	}
 	view := limitsView{Frame: s.frame(r, "Limits", "/limits", "books.css"), Form: f, Signs: signChoices, Unit: s.shown().flowSymbol()}
+	if joint := r.URL.Query().Get("unheard"); joint != "" && r.Method == http.MethodGet && unheard(known, joint) {
+		view.Unheard, view.Near = joint, strings.Join(known.Near(joint, 3), ", ")
+	}
 	desk, can := s.limitDesk()
 	view.Can = can
 	for _, l := range limits {
@@ -224,13 +230,30 @@ func (s *Site) limitTold(f *form, withRate bool) (ledger.Limit, bool) {
 	}
 	if withRate {
 		l.Rate, err = s.rateTyped(f.Value("rate"))
-		if err != nil {
+		if f.Value("rate") == "" {
+			f.fault("rate", "Say how much may leak, such as "+s.rateExample()+".")
+		} else if err != nil {
 			f.fault("rate", asSentence(err.Error()))
 		} else if _, err := trial.NewLimit(float64(l.Rate.At(limitRoom))); err != nil {
 			f.fault("rate", asSentence(err.Error()))
 		}
 	}
 	return l, !f.Any()
+}
+
+// unheard reports whether the catalog has no joint of a name. A shop may name its own.
+func unheard(known catalog.Catalog, joint string) bool {
+	_, _, err := known.Joint(joint)
+	return err != nil
+}
+
+// rateExample is a leakage rate as the shop writes it. It is no advice: none is published.
+func (s *Site) rateExample() string {
+	rate, err := quantity.ParseLeakRate("2.5 sccm")
+	if err != nil {
+		return s.shown().flowSymbol()
+	}
+	return s.rateOf(rate)
 }
 
 // rateTyped reads a leakage rate in the shop's unit, or in one that it names.
@@ -264,5 +287,9 @@ func (s *Site) setLimit(w http.ResponseWriter, r *http.Request) {
 		s.renderLimits(w, r, http.StatusUnprocessableEntity, f, false)
 		return
 	}
-	http.Redirect(w, r, "/limits#list", http.StatusSeeOther)
+	to := "/limits#list"
+	if known, err := s.catalogNow(r.Context()); err == nil && unheard(known, l.Joint) {
+		to = "/limits?unheard=" + url.QueryEscape(l.Joint) + "#list"
+	}
+	http.Redirect(w, r, to, http.StatusSeeOther)
 }

@@ -118,3 +118,21 @@ func TestALimitIsProposedFromTheShopsOwnJoints(t *testing.T) {
 	page = ask(t, site, "/limits?propose=yes&joint=oboe/upper&sign=suction&at=2.5+kPa").Body.String()
 	assert.Contains(t, page, "3 joints are too few")
 }
+
+func TestALimitOfAJointThatTheCatalogHasNotIsSetAndSaid(t *testing.T) {
+	site, _ := bookSite(t, &fakeBooks{}, quantity.Units{})
+	w := post(t, site, "/limits", "joint", "oboe/uper", "sign", "suction", "at", "2.5 kPa", "rate", "2 sccm")
+	require.Equal(t, http.StatusSeeOther, w.Code, w.Body)
+	text := words(ask(t, site, strings.TrimSuffix(w.Header().Get("Location"), "#list")).Body.String())
+	assert.Contains(t, text, "The limit is set. The catalog has no joint oboe/uper (nearest: oboe/upper, ")
+	w = post(t, site, "/limits", "joint", "oboe/upper", "sign", "suction", "at", "2.5 kPa", "rate", "2 sccm")
+	assert.Equal(t, "/limits#list", w.Header().Get("Location"))
+	assert.NotContains(t, ask(t, site, "/limits?unheard=oboe/upper").Body.String(), "The catalog has no joint")
+}
+
+func TestALimitWithoutAFigureSaysWhatIsAskedFor(t *testing.T) {
+	site, _ := bookSite(t, &fakeBooks{}, quantity.Units{})
+	w := post(t, site, "/limits", "joint", "oboe/upper", "sign", "suction", "at", "2.5 kPa", "rate", "")
+	require.Equal(t, http.StatusUnprocessableEntity, w.Code)
+	assert.Contains(t, words(w.Body.String()), "Say how much may leak, such as 2.5 sccm.")
+}
