@@ -55,7 +55,7 @@ func run(ctx context.Context, args []string, a app) status {
 	case exited != nil: // help was printed
 		return *exited
 	case err != nil:
-		return a.reportUsage(parsed, err)
+		return a.reportUsage(parsed, belowZero(args, err))
 	}
 	a.kong = parsed
 	chosen, ok := parsed.Selected().Target.Addr().Interface().(command)
@@ -115,6 +115,20 @@ func (a app) reportUsage(parsed *kong.Context, err error) status {
 		help = parsed.Selected().FullPath() + " --help"
 	}
 	return a.report(&usageError{err: err, hint: "see " + help})
+}
+
+// belowZero says of a number below 0 that it is none to take, which reads as a flag that is
+// not known.
+func belowZero(args []string, err error) error {
+	if !strings.Contains(err.Error(), "unknown flag -") {
+		return err
+	}
+	for _, arg := range args {
+		if rest, ok := strings.CutPrefix(arg, "-"); ok && rest != "" && strings.ContainsAny(rest[:1], "0123456789.") {
+			return fmt.Errorf("%s: it is below 0; want a number with its unit and without the -", arg)
+		}
+	}
+	return err
 }
 
 // given reports whether a flag stands on the command line itself, not only in the

@@ -1,27 +1,33 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
 )
 
 type checkCmd struct {
-	Ledger string `placeholder:"FILE" help:"Ledger to audit; the usual one when not given."`
+	File   string `arg:"" optional:"" placeholder:"FILE" help:"Ledger to audit; also told by --ledger, the usual one when not given."`
+	Ledger string `placeholder:"FILE" help:"Ledger to audit."`
 	JSON   bool   `name:"json" help:"Print one JSON object."`
 }
 
 // Help shows an example.
 func (checkCmd) Help() string {
 	return `Example:
-  boretight check --ledger shop.boretight
+  boretight check shop.boretight
 
 Walks every record and every block of readings and compares all hashes. It changes
 nothing. Exit status: 0 sound, 3 damaged, 1 cannot be read.`
 }
 
 func (c *checkCmd) run(ctx context.Context, a app) (status, error) {
-	store, err := openForReading(ctx, c.Ledger)
+	if c.File != "" && a.given("ledger") {
+		return usage, &usageError{err: fmt.Errorf("ledgers %s and %s: audit one at a time", c.File, c.Ledger)}
+	}
+	file := cmp.Or(c.File, c.Ledger)
+	store, err := openForReading(ctx, file)
 	if err != nil {
 		return failed, err
 	}
@@ -40,7 +46,7 @@ func (c *checkCmd) run(ctx context.Context, a app) (status, error) {
 	if !report.OK {
 		word = "DAMAGED"
 	}
-	fmt.Fprintf(a.out, "%s: %s\n  %d records, %d holds, %d of them interrupted\n", ledgerPath(c.Ledger), word, report.Records, report.Holds, report.Interrupted)
+	fmt.Fprintf(a.out, "%s: %s\n  %d records, %d holds, %d of them interrupted\n", ledgerPath(file), word, report.Records, report.Holds, report.Interrupted)
 	if report.FirstFault != nil {
 		fmt.Fprintf(a.out, "  first fault: %s\n", *report.FirstFault)
 	}

@@ -53,8 +53,11 @@ func (d *desk) ProposeLimit(ctx context.Context, of ledger.Limit) (web.ProposedL
 	p, err := trial.Propose(joints)
 	if err != nil {
 		says := said(err)
-		if other > 0 {
+		switch {
+		case other > 0:
 			says += " " + c.unlooked(other)
+		case errors.Is(err, trial.ErrTooFew):
+			says += " " + said(errors.New(c.toPropose()))
 		}
 		return web.ProposedLimit{}, &web.Fault{Says: says}
 	}

@@ -80,6 +80,9 @@ func (c *holdCmd) measure(ctx context.Context, a app, settings bench.Settings, g
 	if err != nil {
 		return failed, err
 	}
+	if err := noteUnheard(ctx, a.err, book.store, settings.Setup.Name(), settings.Setup.Ticket); err != nil {
+		return failed, err
+	}
 	b, err := bench.New(bench.Options{
 		Sources:    []bench.Source{{Name: g.Address().Label(), Gauge: g}},
 		Recorder:   book.writer,

@@ -108,9 +108,12 @@ func (r *holdRecords) void(ctx context.Context, store ledger.Store, one ledger.R
 	return nil
 }
 
+// lastHold names the newest hold.
+const lastHold = "last"
+
 // holdNamed returns the identity of the hold that is meant by its own begin, or by last.
 func holdNamed(ctx context.Context, store ledger.Store, name string) (string, error) {
-	if name != "last" {
+	if name != lastHold {
 		return store.FindHold(ctx, name)
 	}
 	newest, err := store.Holds(ctx, ledger.Filter{Limit: 1})

@@ -103,6 +103,9 @@ func (c *limitSetCmd) run(ctx context.Context, a app) (result status, err error)
 	if _, err := b.store.Append(ctx, l.Draft()); err != nil {
 		return failed, err
 	}
+	if err := noteUnheard(ctx, a.err, b.store, l.Joint, ""); err != nil {
+		return failed, err
+	}
 	if err := printLimits(a, c.JSON, l); err != nil || c.JSON {
 		return done, err
 	}

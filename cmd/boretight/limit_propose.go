@@ -99,11 +99,16 @@ func (c *limitProposeCmd) otherSign() string {
 
 // tooFew is why there is no proposal, and where more joints are.
 func (c *limitProposeCmd) tooFew(err error, other int) error {
-	err = fmt.Errorf("%s: %w", c.Joint, err)
-	if other == 0 {
-		return err
+	hint := c.toPropose()
+	if other > 0 {
+		hint = c.unlooked(other)
 	}
-	return &hintedError{err: err, hint: c.unlooked(other)}
+	return &hintedError{err: fmt.Errorf("%s: %w", c.Joint, err), hint: hint}
+}
+
+// toPropose is what to do until there are enough joints.
+func (c *limitProposeCmd) toPropose() string {
+	return "after the work on " + c.Joint + " hold it as left, each instrument under its own ticket: the last trial of each counts if it passed, or if there was no limit yet"
 }
 
 // everyTrial is more trials than any ticket has.

@@ -92,6 +92,11 @@ func (s *server) begin(ctx context.Context, r round) (_ *work, err error) {
 	if w.known, err = readKnown(ctx, w.book.store); err != nil {
 		return nil, err
 	}
+	if !r.simulated {
+		if err = noteUnheard(ctx, s.err, w.book.store, r.told.Labels.Joint, r.told.Labels.Ticket); err != nil {
+			return nil, err
+		}
+	}
 	w.shop = r.fresh && w.known.records.Load() <= 1 // of its chain's own beginning
 	page := pageSettings{
 		simulated: r.simulated, measures: r.measures, security: secure, search: w.search, catalog: s.shopCatalog(r),

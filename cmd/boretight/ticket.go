@@ -83,6 +83,15 @@ func ticketNumber(told string) string {
 	return number
 }
 
+// ticketTold is the number of the ticket that a command line names.
+func ticketTold(told string) (string, error) {
+	id := ticketNumber(told)
+	if id == "" {
+		return "", &usageError{err: errors.New("no ticket is named: give its number, such as T-1001"), hint: "boretight ticket list lists them"}
+	}
+	return id, nil
+}
+
 // aboutTicket makes an error of a ticket say what to do next.
 func aboutTicket(err error) error {
 	if errors.Is(err, ledger.ErrNotFound) {

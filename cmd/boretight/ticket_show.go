@@ -46,11 +46,14 @@ type sideLine struct {
 }
 
 func (c *ticketShowCmd) run(ctx context.Context, a app) (status, error) {
+	id, err := ticketTold(c.ID)
+	if err != nil {
+		return usage, err
+	}
 	store, err := openForReading(ctx, c.Ledger)
 	if err != nil {
 		return failed, err
 	}
-	id := ticketNumber(c.ID)
 	t, err := store.Ticket(ctx, id)
 	var trials []ledger.TrialEntry
 	if err == nil {

@@ -26,13 +26,16 @@ func (ticketWorkCmd) Help() string {
 }
 
 func (c *ticketWorkCmd) run(ctx context.Context, a app) (status, error) {
-	id := ticketNumber(c.ID)
+	id, err := ticketTold(c.ID)
+	if err != nil {
+		return usage, err
+	}
 	w := ticket.Work{Joint: c.Joint, Seat: c.Seat, Did: c.Did}
 	if mistold := misToldTicket(w.Validate()); mistold != nil {
 		return usage, mistold
 	}
 	var t ticket.Ticket
-	err := changeTicket(ctx, c.Ledger, id, func(b *book, now ticket.Ticket) error {
+	err = changeTicket(ctx, c.Ledger, id, func(b *book, now ticket.Ticket) error {
 		if t = now; w.Joint != "" && !slices.Contains(t.Joints, w.Joint) {
 			return &usageError{err: fmt.Errorf("add work to ticket %s: --joint %s: it has no such joint, but %s", id, w.Joint, strings.Join(t.Joints, ", "))}
 		}
@@ -66,13 +69,16 @@ func (ticketCloseCmd) Help() string {
 }
 
 func (c *ticketCloseCmd) run(ctx context.Context, a app) (status, error) {
-	id := ticketNumber(c.ID)
+	id, err := ticketTold(c.ID)
+	if err != nil {
+		return usage, err
+	}
 	doing, did := "close", "closed"
 	if c.Reopen {
 		doing, did = "open again", "opened again"
 	}
 	var t ticket.Ticket
-	err := changeTicket(ctx, c.Ledger, id, func(b *book, now ticket.Ticket) (err error) {
+	err = changeTicket(ctx, c.Ledger, id, func(b *book, now ticket.Ticket) (err error) {
 		if t = now; t.Open() == c.Reopen {
 			return &hintedError{
 				err:  fmt.Errorf("%s ticket %s: it is %s already", doing, id, map[bool]string{true: "open", false: "closed"}[c.Reopen]),

@@ -80,6 +80,9 @@ func (c *voidCmd) named(ctx context.Context) (id string, err error) {
 	}
 	defer func() { err = errors.Join(err, store.Close()) }()
 	id, err = holdNamed(ctx, store, c.Hold)
+	if c.Hold == lastHold && errors.Is(err, ledger.ErrNotFound) {
+		return "", fmt.Errorf("set the last hold aside: there is no hold in ledger %s", ledgerPath(c.Ledger))
+	}
 	if errors.Is(err, ledger.ErrNotFound) || errors.Is(err, ledger.ErrAmbiguous) {
 		err = &hintedError{err: fmt.Errorf("set hold %s aside: %w", c.Hold, err), hint: "boretight holds lists holds with their identities"}
 	}
