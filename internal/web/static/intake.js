@@ -5,12 +5,19 @@ const TURN = ["instrument", "serial", "maker", "model", "customer", "contact", "
 
 const form = document.querySelector("form.intake");
 
+const enters = (e) =>
+  e.key === "Enter" && TURN.includes(e.target.name) && !e.isComposing && !e.altKey && !e.ctrlKey && !e.metaKey && !e.shiftKey;
+
 form?.addEventListener("keydown", (e) => {
-  const at = TURN.indexOf(e.target.name);
-  if (e.key !== "Enter" || at < 0 || e.isComposing || e.altKey || e.ctrlKey || e.metaKey || e.shiftKey) return;
+  if (!enters(e)) return;
   e.preventDefault();
   if (e.target.name === "instrument" && !e.target.value) return; // nothing is known without it
-  const next = form.elements[TURN[at + 1]];
+  const next = form.elements[TURN[TURN.indexOf(e.target.name) + 1]];
   if (next) next.focus();
   else form.requestSubmit(form.querySelector("button.main"));
+});
+
+// The press that belongs to a key that moved the focus is of the next field, and sends nothing.
+form?.addEventListener("keypress", (e) => {
+  if (enters(e)) e.preventDefault();
 });
