@@ -25,6 +25,11 @@ func crowdedSlip(t *testing.T, joints int) web.Slip {
 	for i := range slip.Joints {
 		worse, better := *slip.Joints[i].Found, *slip.Joints[i].Left
 		worse.Result.Notes, better.Result.Notes = []string{catalogBore, notProven()}, []string{notProven()}
+		for _, r := range []*web.TrialRecord{&worse, &better} {
+			d := *r.Result.Decision
+			d.Rule = longRule
+			r.Result.Decision = &d
+		}
 		slip.Joints[i].Found, slip.Joints[i].Left = &worse, &better
 		slip.Joints[i].Joint, slip.Joints[i].Section = "long joint with its extension", fmt.Sprintf("lower stack, seats %d to %d", 3*i, 3*i+2)
 	}

@@ -25,6 +25,9 @@ var labelStocks = []labelStock{{"62x29", "62 × 29 mm"}, {"89x36", "89 × 36 mm"
 // mostLabelled is how many joints a label has room for.
 const mostLabelled = 6
 
+// wholeChance is how the rule says the chance that a label has no room for in words.
+const wholeChance = "the probability that the leakage rate is at or below the limit is at least"
+
 func (s *Site) labelPage(w http.ResponseWriter, r *http.Request, records Records) {
 	slip, err := records.SlipOf(r.Context(), r.PathValue("ticket"))
 	if err != nil {
@@ -49,6 +52,7 @@ func (s *Site) labelPage(w http.ResponseWriter, r *http.Request, records Records
 	view.Crowd = crowd(len(view.Joints))
 	if len(view.Rules) > 0 { // as far as it says when a joint passes: the slip has all of it
 		view.Rule, _, _ = strings.Cut(view.Rules[0], ",")
+		view.Rule = strings.Replace(view.Rule, wholeChance, "P(within) ≥", 1)
 	}
 	for _, j := range view.Joints {
 		for _, result := range []*printResult{j.Found, j.Left} {

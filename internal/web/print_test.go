@@ -96,6 +96,9 @@ func TestTheLabelHasRoomForSixJoints(t *testing.T) {
 	assert.Contains(t, text, "joint 1 7.00 ± 0.28 fail 1.200 ± 0.048 pass 2.5")
 	assert.Contains(t, text, "limit at 2.50 kPa suction · ±: U, k = 2 · pass when P(q ≤ L) ≥ 0.95 · 4 Mar 2026")
 	assert.Contains(t, page, `class="label size-89x36"`)
+
+	slip := crowdedSlip(t, 1)
+	assert.Contains(t, words(ask(t, siteOf(t, &fakeRecords{slip: slip}, nil), "/print/label/T-1001").Body.String()), "· pass when P(within) ≥ 0.95 ·")
 	assert.Contains(t, ask(t, site, "/print/label/T-1001?size=huge").Body.String(), `class="label size-62x29"`)
 }
 
