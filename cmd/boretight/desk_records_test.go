@@ -109,6 +109,11 @@ func TestThePageShowsWhatTheLedgerHas(t *testing.T) {
 		require.Len(t, slip.Joints, 1)
 		assert.Equal(t, trial.Fail, slip.Joints[0].Found.Result.Verdict)
 		assert.Equal(t, trial.Pass, slip.Joints[0].Left.Result.Verdict)
+		require.NotNil(t, slip.Joints[0].Change, "both sides are there")
+		compared, err := s.CompareTrials(t.Context(), slip.Joints[0].Found.ID, slip.Joints[0].Left.ID)
+		require.NoError(t, err)
+		assert.Equal(t, compared.Comparison, *slip.Joints[0].Change, "as on the page that compares them")
+		assert.Greater(t, slip.Joints[0].Change.Ratio.Low, 1.0)
 	})
 
 	t.Run("what is not there", func(t *testing.T) {
