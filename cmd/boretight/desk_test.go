@@ -79,6 +79,13 @@ func TestWhatLiesOnTheBenchIsKeptThoughNobodyWaitsForTheAnswer(t *testing.T) {
 	on, err := again.bench.Settings("bench")
 	require.NoError(t, err)
 	assert.Equal(t, "oboe/lower", on.Setup.Name(), "after a restart")
+
+	told := deskOf(t, toldOfJoint("flute/body", "", ""))
+	told.book = d.book
+	require.NoError(t, told.recall(t.Context(), "bench"))
+	on, err = told.bench.Settings("bench")
+	require.NoError(t, err)
+	assert.Equal(t, "flute/body", on.Setup.Name(), "named at the start, it is that one")
 }
 
 func TestACatalogThatCannotBeReadIsSaidToWhoLaysAJoint(t *testing.T) {
