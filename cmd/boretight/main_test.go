@@ -4,10 +4,12 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"flag"
 	"fmt"
 	"math"
 	"math/rand/v2"
 	"os"
+	"runtime"
 	"strconv"
 	"strings"
 	"testing"
@@ -27,8 +29,17 @@ type cleaning struct{ *testing.M }
 
 func (c cleaning) Run() int {
 	defer func() { os.RemoveAll(builtIn) }()
+	flag.Parse()
+	atOnce := flag.Lookup("test.parallel")
+	if atOnce.Value.String() == atOnce.DefValue {
+		_ = flag.Set(atOnce.Name, strconv.Itoa(mostWaiting*runtime.GOMAXPROCS(0)))
+	}
 	return c.M.Run()
 }
+
+// mostWaiting is how many tests there may be for each processor: they mostly wait, for gauges
+// that take their time and for browsers.
+const mostWaiting = 3
 
 // TestScripts runs the whole program as people type it; see testdata/script.
 func TestScripts(t *testing.T) {

@@ -24,7 +24,7 @@ import (
 )
 
 // patience is how long anything may take on a machine that is busy with other things.
-const patience = 25 * time.Second
+const patience = 60 * time.Second
 
 // chromium starts a browser that ends with the test.
 func chromium(t *testing.T) context.Context {
