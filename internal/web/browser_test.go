@@ -24,9 +24,11 @@ import (
 	"boretight/internal/web"
 )
 
-// browser starts a Chromium and returns a context of its first tab.
+// browser starts a Chromium and returns a context of its first tab. Tests in browsers mostly
+// wait, so they wait at once.
 func browser(t *testing.T) context.Context {
 	t.Helper()
+	t.Parallel()
 	path, err := exec.LookPath("chromium")
 	if err != nil {
 		if os.Getenv("CI") == "" {
