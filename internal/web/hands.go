@@ -19,11 +19,22 @@ import (
 // lay on the bench at its beginning.
 func (s *Site) stepOn(w http.ResponseWriter, r *http.Request) {
 	f := sent(r)
+	if s.liesThere(f.Value("gauge"), f.Value("joint"), f.Value("when")) {
+		s.answerForm(w, r, nil, benchOf(f.Value("gauge"))) // pressed twice
+		return
+	}
 	_, err := s.desk.Step(r.Context(), f.Value("gauge"))
 	if errors.Is(err, bench.ErrNoGauge) {
 		err = &Fault{Says: fmt.Sprintf("The bench has no gauge %s.", quoteShort(f.Value("gauge")))}
 	}
 	s.answerForm(w, r, err, benchOf(f.Value("gauge")))
+}
+
+// liesThere reports whether the stage that a form leads to lies on the bench already.
+func (s *Site) liesThere(gauge, joint, when string) bool {
+	return joint != "" && slices.ContainsFunc(s.bench.Snapshot().Gauges, func(g bench.GaugeState) bool {
+		return g.Name == gauge && g.Setup.Name() == joint && g.Setup.When == when
+	})
 }
 
 func benchOf(gauge string) string {

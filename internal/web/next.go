@@ -17,6 +17,7 @@ type nextView struct {
 	Gauge string
 	Says  string
 	Step  string // what stepping on leads to; empty when there is nothing to step on to
+	To    Put    // the stage that it leads to
 	Enough,
 	CanLay bool
 	Links []link
@@ -42,7 +43,7 @@ func (s *Site) nextView(ctx context.Context, snapshot bench.Snapshot, g bench.Ga
 		}
 	}
 	if ahead.Next != nil {
-		view.Step = stageWords(*ahead.Next)
+		view.Step, view.To = stageWords(*ahead.Next), *ahead.Next
 	}
 	view.Links = links(g.Setup, ahead)
 	wanted, count := s.house().wanted(), 0

@@ -6,7 +6,7 @@ const KEPT = "boretight.keys";
 const USUAL = { step: "PageDown", aside: "PageUp", lay: "Insert" };
 const $ = (id) => document.getElementById(id);
 
-let keys = { ...USUAL }, teaching = "", chosen = -1;
+let keys = { ...USUAL }, teaching = "", chosen = -1, stepping = false;
 
 try {
   const kept = JSON.parse(localStorage.getItem(KEPT)) ?? {};
@@ -87,9 +87,13 @@ export function hands(world) {
     }
   }
 
+  // step says which stage it leads to, so that a key pressed twice steps on once.
   async function step() {
     if (!$("step")) return world.say("There is nothing to step on to: put something on the bench.");
-    await send("/bench/step", { gauge: world.gauge() }, world.say);
+    if (stepping) return;
+    stepping = true;
+    await send("/bench/step", new FormData($("step")), world.say);
+    stepping = false;
     world.done();
   }
 
