@@ -96,12 +96,15 @@ func (s sheet) show(b *browsing) {
 	}
 }
 
-// looks are the sizes of screens, and that of a small laptop at 200 %.
-var looks = []struct {
+// screen is one that pages are shown on.
+type screen struct {
 	name          string
 	width, height int64
 	scale         float64
-}{{"laptop", 1280, 800, 1}, {"tablet", 768, 1024, 1}, {"telephone", 390, 844, 1}, {"twice", 640, 400, 2}}
+}
+
+// looks are the sizes of screens, and that of a small laptop at 200 %.
+var looks = []screen{{"laptop", 1280, 800, 1}, {"tablet", 768, 1024, 1}, {"telephone", 390, 844, 1}, {"twice", 640, 400, 2}}
 
 // light and dark set what the system prefers.
 func prefer(b *browsing, features map[string]string) {
@@ -160,19 +163,23 @@ func TestEveryPageFitsEveryScreen(t *testing.T) {
 	t.Parallel()
 	address := shop(t)
 	b := browse(t, chromium(t), address)
-	for _, s := range sheets(t, address) {
+	for i, s := range sheets(t, address) {
 		t.Run(s.name, func(t *testing.T) {
 			b := &browsing{T: t, ctx: b.ctx, page: b.page}
 			s.show(b)
-			inEveryLook(b, func(string) {
+			wanted := looks
+			if os.Getenv("CI") == "" { // each page on two of them, to be done soon
+				wanted = looks[i%2*2:][:2]
+			}
+			inLooks(b, wanted, func(string) {
 				assert.Empty(t, layoutFaults(b))
 			})
 		})
 	}
 }
 
-// inEveryLook calls look with the name of each.
-func inEveryLook(b *browsing, look func(name string)) {
+// inLooks calls look with the name of each.
+func inLooks(b *browsing, looks []screen, look func(name string)) {
 	b.Helper()
 	for _, l := range looks {
 		require.NoError(b, chromedp.Do(b.ctx, chromedp.EmulateViewport(l.width, l.height, chromedp.EmulateScale(l.scale))))

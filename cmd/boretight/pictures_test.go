@@ -25,7 +25,7 @@ func TestPicturesOfEveryPage(t *testing.T) {
 		s.show(b)
 		for _, scheme := range []string{"light", "dark"} {
 			prefer(b, map[string]string{"prefers-color-scheme": scheme})
-			inEveryLook(b, func(look string) {
+			inLooks(b, looks, func(look string) {
 				picture, err := chromedp.Run(b.ctx, chromedp.FullScreenshot(100))
 				require.NoError(t, err)
 				require.NoError(t, os.WriteFile(filepath.Join(*shots, s.name+"-"+look+"-"+scheme+".png"), picture, 0o644))
