@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"math"
 	"math/rand/v2"
+	"os"
 	"slices"
 	"strings"
 	"testing"
@@ -69,9 +70,13 @@ func asTold(t *testing.T, truth sim.Truth) bench.Settings {
 
 func TestEveryKindOfHoldIsRepeatedFromWhatWasStored(t *testing.T) {
 	random := rand.New(rand.NewPCG(5, 6))
+	draws := 1 // of each kind, to be done soon
+	if os.Getenv("CI") != "" {
+		draws = 3
+	}
 	for _, family := range sim.Families() {
 		t.Run(family.Name, func(t *testing.T) {
-			for range 3 {
+			for range draws {
 				s := family.Draw(random)
 				if !family.Disturbed { // two holds, the first in the time before the draw of the second
 					s.Holds = slices.Repeat(s.Holds[:1], 2)
