@@ -73,7 +73,6 @@ type FoundPort struct {
 	Says    string // a sentence: what is in the way and what to do
 	Serial  string // of a gauge
 	Address string // to use it by; empty: it cannot be
-	Used    bool   // this bench has it
 }
 
 func (s *Site) setupRoutes(mux *http.ServeMux) {
@@ -308,7 +307,7 @@ func (s *Site) renderFind(w http.ResponseWriter, r *http.Request, status int, f 
 		view.Can, view.Search, view.File, view.Memory = true, desk.Search(), now.File, now.File == ""
 	}
 	for n, p := range view.Search.Found {
-		if p.Address == "" || p.Used {
+		if p.Address == "" {
 			view.Others = append(view.Others, p)
 			continue
 		}

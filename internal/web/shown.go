@@ -100,12 +100,9 @@ func (u shown) limitOf(throughput, sccm, ambient float64) string {
 // it is in another unit hangs on the temperature of the gas.
 func (u shown) limitSet(s bench.Setup) string {
 	if s.Standard {
-		return plain(s.LimitSCCM) + " " + string(quantity.StandardFlow)
+		u.units.Flow = quantity.StandardFlow
 	}
-	if factor := u.flowFactor(s.Ambient); factor > 0 {
-		return plain(s.Limit*factor) + " " + u.flowSymbol()
-	}
-	return plain(s.LimitSCCM) + " " + u.flowSymbol()
+	return u.limitOf(s.Limit, s.LimitSCCM, s.Ambient)
 }
 
 // ofTrial is the figure of a trial.

@@ -73,9 +73,7 @@ export function limit(throughput, sccm, ambient) {
 // limitSet writes a limit before there is a hold: one set in sccm as it was set, since what it
 // is in another unit hangs on the temperature of the gas.
 export function limitSet(on) {
-  const per = perFlow(on.ambient_pa);
-  if (on.limit_standard || !per) return `${plain(on.limit_sccm)} sccm`;
-  return `${plain(on.limit_pa_m3_s * per)} ${house.flow.symbol}`;
+  return on.limit_standard ? `${plain(on.limit_sccm)} sccm` : limit(on.limit_pa_m3_s, on.limit_sccm, on.ambient_pa);
 }
 
 const MONTHS = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
